@@ -1,0 +1,21 @@
+"""The command line: every command by its name, and every failure turned into a sentence and an exit code."""
+
+import sys
+
+import typer
+
+from cli.told_plainly import told_plainly
+
+app = typer.Typer(name="homeleg", no_args_is_help=True, add_completion=False, rich_markup_mode=None)
+
+
+@app.callback()
+def homeleg() -> None:
+    """Plan the home delivery of sold cars: legal, cheap, provably good runs, and the paper that goes with them."""
+
+
+def main() -> None:
+    """Run the command line; exits 0 done, 1 your data, 2 usage, 3 our fault, 130 stopped."""
+    with told_plainly():
+        app(standalone_mode=True)
+    sys.exit(0)

@@ -1,0 +1,1 @@
+"""The commands, one file each, with one public function of the same name."""

@@ -1,0 +1,1 @@
+"""What one crew does: its run, timed, priced, gathered in a plan and checked by the referee."""

@@ -1,0 +1,1 @@
+"""The paper: run sheets and handover sheets, as data and as pages."""
