@@ -1,0 +1,208 @@
+"""
+Errands: an itinerary as the timed things to do in order, before anyone says when.
+
+Each errand is one drive, ride, ferry or stretch of work; :mod:`planner.runs.timing` gives them their times.  The rules
+are those of DEVELOPERS.md, "How a run is timed".
+"""
+
+from dataclasses import dataclass, replace
+
+from planner.model.crews import Transporter, VehicleClass
+from planner.model.day import Day
+from planner.model.moves import MoveId
+from planner.model.places import PlaceId, Window
+from planner.runs.crew_fit import aboard_after, driven_class
+from planner.runs.refusal import Refusal
+from planner.runs.run import ActivityKind, Itinerary, Stop
+from planner.units import minutes_up
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Errand:
+    """
+    One thing to do.  ``visit`` counts the stops, the way back being one more; None before the first leg.
+
+    ``windows`` are those inside which it must start.
+    """
+
+    kind: ActivityKind
+    minutes: int
+    origin: PlaceId
+    destination: PlaceId
+    says: str
+    metres: int = 0
+    aboard: tuple[MoveId, ...] = ()
+    visit: int | None = None
+    leg_by: str = ""
+    charges: tuple[str, ...] = ()
+    windows: tuple[Window, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Leg:
+    """Minutes and metres of one road between two places for one class of vehicle, reserve included."""
+
+    drive_min: int
+    ferry_min: int
+    metres: int
+    charges: tuple[str, ...]
+
+
+def leg(day: Day, vehicle_class: VehicleClass, origin: PlaceId, destination: PlaceId) -> Leg | None:
+    """Return the leg, None where no road or ferry leads."""
+    table, row, column = day.tables[vehicle_class], day.place_index[origin], day.place_index[destination]
+    seconds, metres = int(table.seconds[row, column]), int(table.metres[row, column])
+    if seconds < 0 or metres < 0:
+        return None
+    ferry_s, mask = int(table.ferry_seconds[row, column]), int(table.charge_mask[row, column])
+    return Leg(
+        drive_min=-(-(seconds - ferry_s) * (100 + day.policy.reserve_percent) // 6000),
+        ferry_min=minutes_up(ferry_s),
+        metres=metres,
+        charges=tuple(charge.key for bit, charge in enumerate(day.charges) if mask >> bit & 1),
+    )
+
+
+def errands(day: Day, itinerary: Itinerary) -> tuple[Errand, ...] | Refusal:
+    """Return everything the crew does in order, or why there is no way."""
+    try:
+        return tuple(_Writer(day, itinerary).written())
+    except _NoWayError as fault:
+        return fault.refusal
+
+
+class _NoWayError(Exception):
+    def __init__(self, refusal: Refusal) -> None:
+        self.refusal = refusal
+
+
+class _Writer:
+    """Walks through the stops once, keeping where the crew is and what it holds."""
+
+    def __init__(self, day: Day, itinerary: Itinerary) -> None:
+        self.day, self.itinerary = day, itinerary
+        self.transporter = day.transporter_of[itinerary.transporter] if itinerary.transporter else None
+        assert itinerary.driver is not None
+        self.home = day.driver_of[itinerary.driver].starts_at
+        self.here = self.home
+        self.aboard: tuple[MoveId, ...] = ()
+        self.done: list[Errand] = []
+
+    def written(self) -> list[Errand]:
+        """Return the errands from the start of duty to its end."""
+        if self.transporter is not None:
+            self.ride(self.transporter.base, visit=None)
+            self.work(self.day.policy.walk_round_min, "Walk round the transporter, check lights, tyres, straps and deck")
+        for number, (stop, aboard) in enumerate(aboard_after(self.itinerary)):
+            self.travel(stop.place, visit=number)
+            self.visit(stop, number)
+            self.aboard = aboard
+        self.go_home(len(self.itinerary.stops))
+        return self.done
+
+    def go_home(self, visit: int) -> None:
+        """Bring the transporter to its base, then the driver to where the duty began."""
+        if self.transporter is not None:
+            self.travel(self.transporter.base, visit=visit)
+            self.work(self.day.policy.end_of_day_min, "Park, secure and hand in the papers")
+        self.ride(self.home, visit=visit)
+
+    def travel(self, to: PlaceId, *, visit: int) -> None:
+        """Go to the next stop by the transporter, the car in hand, or a ride."""
+        if self.transporter is not None:
+            self.drive(to, self.transporter.vehicle_class, "transporter", visit=visit)
+        elif self.aboard:
+            self.drive(to, driven_class(self.day.move_of[self.aboard[0]]), "car", visit=visit)
+        else:
+            self.ride(to, visit=visit)
+
+    def drive(self, to: PlaceId, vehicle_class: VehicleClass, by: str, *, visit: int | None) -> None:
+        """Drive one leg, with its ferry after the driving."""
+        if to == self.here:
+            return
+        road = leg(self.day, vehicle_class, self.here, to)
+        if road is None:
+            raise _NoWayError(Refusal(rule="road", says=f"no road or ferry leads from {self.name(self.here)} to {self.name(to)}"))
+        start = Errand(
+            kind=ActivityKind.DRIVE, minutes=road.drive_min, origin=self.here, destination=to, metres=road.metres,
+            aboard=self.aboard, visit=visit, leg_by=by, charges=road.charges, says=f"Drive to {self.name(to)}",
+        )  # fmt: skip
+        self.done.append(start)
+        self.here = to
+        if road.ferry_min:
+            self.done.append(
+                replace(start, kind=ActivityKind.AVAILABLE, minutes=road.ferry_min, origin=to, metres=0, charges=(),
+                        says="Ferry on the way, check-in included"),
+            )  # fmt: skip
+
+    def ride(self, to: PlaceId, *, visit: int | None) -> None:
+        """Ride by train, coach and taxi, or in the support car."""
+        if to == self.here:
+            return
+        if self.itinerary.support_driver is not None:
+            self.drive(to, VehicleClass.CAR, "support car", visit=visit)
+            return
+        row, column = self.day.place_index[self.here], self.day.place_index[to]
+        minutes = int(self.day.rides.minutes[row, column])
+        if minutes < 0:
+            raise _NoWayError(Refusal(rule="ride", says=f"no train or taxi from {self.name(self.here)} to {self.name(to)}"))
+        says = f"Ride to {self.name(to)} by train, coach or taxi"
+        self.done.append(Errand(
+            kind=ActivityKind.RIDE, minutes=minutes, origin=self.here, destination=to, visit=visit, leg_by="ride", says=says,
+        ))  # fmt: skip
+        self.here = to
+
+    def work(self, minutes: int, says: str) -> None:
+        """Work at the place where the crew is, outside any visit."""
+        if minutes:
+            self.done.append(Errand(
+                kind=ActivityKind.OTHER_WORK, minutes=minutes, origin=self.here, destination=self.here, says=says,
+            ))  # fmt: skip
+
+    def visit(self, stop: Stop, number: int) -> None:
+        """Leave and take cars at one stop."""
+        self.done.append(Errand(
+            kind=ActivityKind.OTHER_WORK, minutes=work_minutes(self.day, stop, self.transporter), origin=self.here,
+            destination=self.here, visit=number, says=self.says(stop), windows=self.windows(stop),
+        ))  # fmt: skip
+
+    def windows(self, stop: Stop) -> tuple[Window, ...]:
+        """Return every window inside which the work at a stop must start."""
+        ends = [self.day.move_of[move].destination_window for move in stop.leaves]
+        ends += [self.day.move_of[move].origin_window for move in stop.takes]
+        compound = self.day.compound_of.get(stop.place)
+        if compound is not None and None in ends:
+            if compound.window is None:
+                raise _NoWayError(Refusal(rule="compound", says=f"{compound.place.name} is shut on this day"))
+            ends.append(compound.window)
+        return tuple(dict.fromkeys(window for window in ends if window is not None))
+
+    def says(self, stop: Stop) -> str:
+        """Return what the work at a stop is, in a few words."""
+        left = [f"{self.day.move_of[move].car.make_model} ({self.day.move_of[move].car.registration})" for move in stop.leaves]
+        taken = [f"{self.day.move_of[move].car.make_model} ({self.day.move_of[move].car.registration})" for move in stop.takes]
+        parts = [f"{verb} {', '.join(cars)}" for verb, cars in (("Hand over", left), ("Take", taken)) if cars]
+        return "; ".join(parts) or "Call"
+
+    def name(self, place: PlaceId) -> str:
+        """Return the place as people call it."""
+        return self.day.place_of[place].name
+
+
+def work_minutes(day: Day, stop: Stop, transporter: Transporter | None) -> int:
+    """Return the minutes of work at a stop, without any reshuffle of the deck."""
+    at_compound = stop.place in day.compound_of
+    total = 0
+    for move_id in stop.leaves:
+        move, carried = day.move_of[move_id], transporter.unload_min if transporter else None
+        if carried is None:
+            total += day.policy.hand_in_at_compound_min if at_compound else move.destination_min
+        else:
+            total += carried if at_compound else move.destination_min + carried
+    for move_id in stop.takes:
+        move, carried = day.move_of[move_id], transporter.load_min if transporter else None
+        if carried is None:
+            total += day.policy.collect_at_compound_min if at_compound else move.origin_min
+        else:
+            total += carried if at_compound else move.origin_min + carried
+    return total
