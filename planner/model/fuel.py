@@ -13,7 +13,7 @@ two, which is why consumption may be taken as linear in mass.
 from dataclasses import replace
 
 from planner.model.cars import Car, Fuel
-from planner.model.crews import Transporter
+from planner.model.crews import Transporter, VehicleClass
 from planner.model.rates import FuelCurve
 
 #: The release and the row of the TAG data book, as the name says.
@@ -66,6 +66,14 @@ RIGID_LADEN: tuple[tuple[int, float, float], ...] = (
 )
 ARTICULATED_LADEN: tuple[tuple[int, float, float], ...] = ((33_000, 0.62775, 0.93552), (1_000_000, 0.64734, 1.06921))
 
+#: The diesel row that speaks for a whole class, where one figure is enough.
+CLASS_ROWS = {
+    VehicleClass.CAR: "diesel car, May 2023",
+    VehicleClass.GOODS_3500: "diesel van, 2010 base",
+    VehicleClass.GOODS_7500: "OGV1, 2010 base",
+    VehicleClass.GOODS_HEAVY: "OGV2, 2010 base",
+}
+
 #: Above this mass a vehicle or combination needs a fourth axle (SI 1998/3111, from memory) and counts as OGV2.
 THREE_AXLES_KG = 26_000
 
@@ -79,6 +87,11 @@ def curve_of_car(car: Car) -> FuelCurve:
     if car.fuel is Fuel.HYBRID:
         return _times(TAG_CURVES["petrol car, May 2023"], HYBRID_AGAINST_PETROL)
     return TAG_CURVES[f"{car.fuel} car, May 2023"]
+
+
+def curve_of_class(vehicle_class: VehicleClass) -> FuelCurve:
+    """Return the diesel curve that stands for a class, empty; a single vehicle has its own."""
+    return TAG_CURVES[CLASS_ROWS[vehicle_class]]
 
 
 def curve_of_transporter(transporter: Transporter) -> FuelCurve:

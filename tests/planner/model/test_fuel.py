@@ -5,13 +5,14 @@ from dataclasses import replace
 import pytest
 
 from planner.model.cars import Car, Fuel, Registration
-from planner.model.crews import Transporter, TransporterId
+from planner.model.crews import Transporter, TransporterId, VehicleClass
 from planner.model.fuel import (
     ARTICULATED_LADEN,
     ELECTRIC_VAN,
     RIGID_LADEN,
     TAG_CURVES,
     curve_of_car,
+    curve_of_class,
     curve_of_transporter,
 )
 from planner.model.places import PlaceId
@@ -120,6 +121,12 @@ def test_transporters_find_their_row_by_mass(gross_kg, trailer_kg, row, factor):
     curve = curve_of_transporter(transporter(gross_kg=gross_kg, trailer_kg=trailer_kg))
     assert curve.per_km(70) == TAG_CURVES[row].per_km(70)
     assert curve.full_load_factor == pytest.approx(factor)
+
+
+def test_each_class_has_a_diesel_row():
+    """The oracle's values at 80 km/h."""
+    found = [curve_of_class(vehicle_class).per_km(80) for vehicle_class in VehicleClass]
+    assert found == pytest.approx([0.055465, 0.081649, 0.178571, 0.336667], abs=1e-6)
 
 
 def test_a_measured_figure_replaces_curve_and_load():
