@@ -9,12 +9,12 @@ from planner.model.day import Day
 from planner.runs.plan import Plan
 from planner.runs.referee.breach import Breach, Notebook, Rule
 from planner.runs.referee.decision import check_decision
+from planner.runs.referee.hired import check_hired
 from planner.runs.referee.hours import check_hours
 from planner.runs.referee.money import check_costs
 from planner.runs.referee.script import Script
 from planner.runs.referee.sharing import check_bound, check_moves, check_sharing, unknown_names
 from planner.runs.referee.trail import check_clock, check_shift, check_trail, check_visits
-from planner.runs.referee.hired import check_hired
 from planner.runs.run import Run, RunKind
 
 __all__ = ["Breach", "Rule", "check_plan", "check_run"]

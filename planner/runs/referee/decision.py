@@ -4,7 +4,7 @@ from collections import Counter
 
 from planner.model.crews import Driver, Transporter, VehicleClass
 from planner.model.day import Day
-from planner.model.moves import Move
+from planner.model.moves import Move, MoveId
 from planner.runs.referee.breach import Notebook, Rule
 from planner.runs.referee.script import class_on_plates, road, windows_at
 from planner.runs.run import Itinerary, RunKind
@@ -36,7 +36,7 @@ def check_decision(day: Day, itinerary: Itinerary, notes: Notebook) -> None:
 
 def _stops(day: Day, itinerary: Itinerary, notes: Notebook) -> None:
     """Each car is taken where it stands, left where it goes, later, once; a part-exchange when its delivery is left."""
-    held: set[str] = set()
+    held: set[MoveId] = set()
     for number, stop in enumerate(itinerary.stops):
         where = f"stop {number + 1} at {stop.place}"
         for move_id in stop.leaves:
@@ -53,7 +53,7 @@ def _stops(day: Day, itinerary: Itinerary, notes: Notebook) -> None:
             if move.tied_to is not None and move.tied_to not in stop.leaves:
                 notes.note(Rule.PART_EXCHANGE, where, f"{move_id} is taken, yet {move.tied_to} is not left in that visit")
             held.add(move_id)
-    for move_id in sorted(held):
+    for move_id in sorted(held, key=str):
         notes.note(Rule.STOPS, "", f"{move_id} is taken and never left")
     for move_id, times in Counter(itinerary.moves).items():
         if times > 1:
@@ -188,4 +188,7 @@ def _support(day: Day, driver: Driver, second: Driver, notes: Notebook) -> None:
         notes.note(Rule.CREW, "", f"{driver.name} cannot follow in the support car as well")
     if second.starts_at != driver.starts_at:
         notes.note(Rule.CREW, "", "the two drivers do not start together", expected=driver.starts_at, found=second.starts_at)
+    if second.pinned_transporter is not None:
+        notes.note(Rule.PIN, second.driver_id, "the second driver is pinned to a transporter",
+                   expected=second.pinned_transporter, found="a support car")  # fmt: skip
     _licence(second, "B", "the support car", notes)

@@ -235,7 +235,7 @@ class _Law:
                 self.plate_breaks(shift)
             if shift.total(*WORK, ActivityKind.AVAILABLE) > 360:
                 longest = max((part.minutes for part in shift.stretches if part.kind in PAUSE), default=0)
-                self.at_least(Rule.WORK_BREAK, "minutes of the longest break in a day of more than 6 h (1998, reg. 12)", 20, longest)
+                self.at_least(Rule.WORK_BREAK, "minutes of the longest break in more than 6 h (1998, reg. 12)", 20, longest)
             if shift.rest_before_min is not None:
                 self.at_least(Rule.DAILY_REST, "minutes of rest before duty (1998, reg. 10)", 660, shift.rest_before_min)
             self.at_most(Rule.DAILY_REST, "minutes from start to end of duty, which leave 11 h in 24", 780, shift.spread_min)

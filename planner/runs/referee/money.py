@@ -9,9 +9,10 @@ a millionth of a penny of the half, where the order of floating sums decides.
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, time, timedelta
 from math import floor
 
+from planner.faults import SkippedTime
 from planner.model.cars import Fuel
 from planner.model.crews import VehicleClass
 from planner.model.day import Day
@@ -116,37 +117,30 @@ def _people(day: Day, run: Run, lines: Lines) -> None:
         night = sum(_overlap(day, span, wage) for span in spans)
         lines[CostKind.NIGHT_PREMIUM, None].append(night * float(wage.night_extra_pence_per_hour) / 60)
     crew = sum(name is not None for name in (run.itinerary.driver, run.itinerary.support_driver))
-    lines[CostKind.NIGHT_OUT, None] += [float(day.rates.night_out_pence)] * (run.nights * crew)
+    lines[CostKind.NIGHT_OUT, None].append(float(day.rates.night_out_pence) * run.nights * crew)
 
 
 def _overlap(day: Day, span: tuple[int, int], wage: Wage) -> int:
-    """Return how many minutes of the span the wall clock shows inside the night stretch."""
+    """Return how many minutes of the span the wall clock shows inside the night stretch; equal ends hold all day."""
     first, last = (day.clock.local(minute).date() for minute in span)
-    if wage.night_from_min == wage.night_to_min:
-        return 0
+    runs_over = wage.night_to_min <= wage.night_from_min
     total = 0
     for number in range(-1, (last - first).days + 1):
         on = first + timedelta(days=number)
         from_min = _at(day, on, wage.night_from_min)
-        ends_on = on if wage.night_from_min < wage.night_to_min else on + timedelta(days=1)
-        to_min = _at(day, ends_on, wage.night_to_min)
+        to_min = _at(day, on + timedelta(days=1) if runs_over else on, wage.night_to_min)
         total += max(0, min(span[1], to_min) - max(span[0], from_min))
     return total
 
 
 def _at(day: Day, on: date, wall_min: int) -> int:
-    """Return the minute at which the wall clock of that date shows ``wall_min`` minutes."""
-    midnight_min = day.clock.from_iso(f"{on.isoformat()}T00:00{_offset(day, on)}")
-    guess = midnight_min + wall_min
-    shown = day.clock.local(guess)
-    drift = (shown.hour * 60 + shown.minute - wall_min + 720) % 1440 - 720
-    return guess - drift
-
-
-def _offset(day: Day, on: date) -> str:
-    noonish = day.clock.local(day.clock.from_iso(f"{on.isoformat()}T00:00+00:00"))
-    text = noonish.isoformat(timespec="minutes")
-    return text[-6:]
+    """Return the minute at which the clock on the wall shows ``wall_min``; a time that is skipped counts an hour later."""
+    if wall_min >= 1440:
+        return _at(day, on + timedelta(days=1), wall_min - 1440)
+    try:
+        return day.clock.minute(time(wall_min // 60, wall_min % 60), day=on)
+    except SkippedTime:
+        return _at(day, on, wall_min + 60)
 
 
 def _legs(day: Day, script: Script, pairs: Sequence[tuple[Task, Done]]) -> Iterator[Driven]:
@@ -201,10 +195,10 @@ def _fuel_price(day: Day, fuel: Fuel) -> float:
 
 def _consumed(leg: Driven, curve: FuelCurve, full_kg: int) -> float:
     """Return litres or kWh of one leg: the curve at its mean speed, more with load aboard."""
-    if leg.way.metres == 0:
+    if leg.way.wheel_s <= 0:  # all of it aboard a ferry
         return 0.0
     km, hours = leg.way.metres / 1000, leg.way.wheel_s / 3600
-    kmh = min(max(km / hours, curve.slowest_kmh), curve.fastest_kmh) if hours else curve.fastest_kmh
+    kmh = min(max(km / hours, curve.slowest_kmh), curve.fastest_kmh)
     per_km = curve.a / kmh + curve.b + curve.c * kmh + curve.d * kmh**2
     laden = leg.load_kg / full_kg if full_kg else 0.0
     return km * per_km * (1 + (curve.full_load_factor - 1) * laden)
@@ -213,16 +207,18 @@ def _consumed(leg: Driven, curve: FuelCurve, full_kg: int) -> float:
 def _charges(day: Day, legs: Sequence[Driven], lines: Lines) -> None:
     """Tolls and ferries at each passage; a zone once a vehicle, at the dearest of its passages."""
     known = {charge.key: charge for charge in day.charges}
-    zones: dict[tuple[str, str], float] = defaultdict(float)
+    zones: dict[tuple[str, MoveId | None, str], float] = defaultdict(float)
     for leg in legs:
         for key in leg.way.charges:
             charge = known[key]
             pence = _price(charge, leg.way.vehicle_class, leg.start_min)
             if charge.kind is ChargeKind.ZONE:
-                zones[leg.vehicle, key] = max(zones[leg.vehicle, key], pence)
+                zone = (leg.vehicle, leg.move, key)
+                zones[zone] = max(zones[zone], pence)
             else:
-                lines[KIND_OF[charge.kind], None].append(pence)
-    lines[CostKind.ZONE, None] += list(zones.values())
+                lines[KIND_OF[charge.kind], leg.move].append(pence)
+    for (_, move, _), pence in zones.items():
+        lines[CostKind.ZONE, move].append(pence)
 
 
 def _price(charge: Charge, vehicle_class: VehicleClass, minute: int) -> float:

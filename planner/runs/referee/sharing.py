@@ -2,13 +2,16 @@
 
 from collections import Counter, defaultdict
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from planner.model.day import Day
-from planner.model.moves import MoveId
-from planner.model.places import PlaceId
 from planner.runs.plan import Plan
 from planner.runs.referee.breach import Notebook, Rule
 from planner.runs.run import Run, RunKind
+
+if TYPE_CHECKING:
+    from planner.model.moves import MoveId
+    from planner.model.places import PlaceId
 
 
 def check_moves(day: Day, plan: Plan, notes: Notebook) -> None:
@@ -25,7 +28,8 @@ def check_moves(day: Day, plan: Plan, notes: Notebook) -> None:
     for move in day.moves:
         if move.tied_to is not None and run_of.get(move.move_id) != run_of.get(move.tied_to):
             notes.note(Rule.PART_EXCHANGE, move.move_id, f"it goes another way than its delivery {move.tied_to}",
-                       expected=run_of.get(move.tied_to, "left behind"), found=run_of.get(move.move_id, "left behind"))  # fmt: skip
+                       expected=run_of.get(move.tied_to, "left behind"),
+                       found=run_of.get(move.move_id, "left behind"))  # fmt: skip
     for left in plan.not_placed:
         if left.move in day.move_of:
             price = day.move_of[left.move].stays_behind_pence
@@ -107,9 +111,11 @@ def _strangers(day: Day, run: Run, notes: Notebook) -> bool:
         ("transporter", itinerary.transporter, itinerary.transporter in day.transporter_of),
         ("carrier", itinerary.carrier, itinerary.carrier in day.carrier_of),
     ]
-    for stop in (*itinerary.stops, *run.visits):
-        named += [("move", move, move in day.move_of) for move in (*stop.leaves, *stop.takes)]
-        named.append(("place", stop.place, stop.place in day.place_of))
+    calls = [(stop.place, stop.leaves, stop.takes) for stop in itinerary.stops]
+    calls += [(visit.place, visit.leaves, visit.takes) for visit in run.visits]
+    for place, leaves, takes in calls:
+        named += [("move", move, move in day.move_of) for move in (*leaves, *takes)]
+        named.append(("place", place, place in day.place_of))
     for step in run.activities:
         named += [("place", place, place in day.place_of) for place in (step.origin, step.destination)]
     strange = dict.fromkeys((what, name) for what, name, known in named if name is not None and not known)

@@ -7,6 +7,7 @@ is, or at the start of the leg that they interrupt; a wait aboard a ferry belong
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from planner.clock import DayClock
 from planner.model.day import Day
@@ -84,7 +85,7 @@ def check_clock(day: Day, run: Run, notes: Notebook) -> bool:
     for step in steps:
         if step.end_min < step.start_min:
             notes.note(Rule.CLOCK, f"{step.kind} at {day.clock.wall(step.start_min)}", "it ends before it starts")
-    for earlier, later in zip(steps, steps[1:], strict=False):
+    for earlier, later in pairwise(steps):
         if later.start_min != earlier.end_min:
             notes.note(Rule.CLOCK, f"{later.kind} after {earlier.kind}", "it does not start when the one before ends",
                        expected=day.clock.wall(earlier.end_min), found=day.clock.wall(later.start_min))  # fmt: skip
@@ -222,7 +223,7 @@ def _times(
                    found=wall(visit.end_min))  # fmt: skip
     if not earlier_min <= visit.arrive_min <= visit.start_min <= visit.end_min:
         notes.note(Rule.VISIT, where, "times are out of order", expected="visit before, arrival, start, end",
-                   found=", ".join(wall(at) for at in (earlier_min, visit.arrive_min, visit.start_min, visit.end_min)))  # fmt: skip
+                   found=", ".join(map(wall, (earlier_min, visit.arrive_min, visit.start_min, visit.end_min))))  # fmt: skip
 
 
 def _windows(day: Day, where: str, stop: Stop, visit: Visit, notes: Notebook) -> None:
