@@ -1,0 +1,190 @@
+"""
+Timing: from an itinerary to a run with times, hours and visits, or the reason why there is none.
+
+The errands come from :mod:`planner.runs.errands`, the legal timetable from :mod:`planner.rules.timetable`; here they are
+joined.  Costs are added by :mod:`planner.runs.costing`.
+"""
+
+from collections.abc import Sequence
+
+from planner.model.crews import Driver, VehicleClass
+from planner.model.day import Day
+from planner.model.places import PlaceId, Window
+from planner.rules.books import Book, book_for
+from planner.rules.timetable import Duty, NoTimetable, Slice, Step, Timetable, timetable
+from planner.runs.crew_fit import aboard_after, refuse
+from planner.runs.errands import Errand, errands
+from planner.runs.refusal import Refusal
+from planner.runs.run import Activity, ActivityKind, Counter, Itinerary, Run, RunId, RunKind, Visit
+from planner.units import MINUTES_A_DAY
+
+DUTY_OF = {
+    ActivityKind.DRIVE: Duty.DRIVE,
+    ActivityKind.RIDE: Duty.RIDE,
+    ActivityKind.OTHER_WORK: Duty.OTHER,
+    ActivityKind.AVAILABLE: Duty.AVAILABLE,
+}
+
+
+def lay_out(day: Day, itinerary: Itinerary, *, run_id: str = "") -> Run | Refusal:
+    """
+    Return the run with the least duty that the law, the windows and the shift allow, without its costs.
+
+    Returns
+    -------
+    Run or Refusal
+        A refusal names the rule that stands in the way and, where minutes would mend it, how many.
+
+    """
+    refusal = refuse(day, itinerary)
+    if refusal is not None:
+        return refusal
+    if itinerary.kind is RunKind.HIRED:
+        return _hired(day, itinerary, run_id)
+    todo = errands(day, itinerary)
+    if isinstance(todo, Refusal):
+        return todo
+    book, times = book_of(day, itinerary), _timetable(day, itinerary, todo)
+    if isinstance(times, NoTimetable):
+        return Refusal(rule=times.rule, says=times.says, short_by_min=times.short_by_min)
+    activities = _activities(todo, times.slices)
+    return Run(
+        run_id=RunId(run_id),
+        itinerary=itinerary,
+        book=book.name,
+        activities=activities,
+        visits=_visits(day, itinerary, todo, activities),
+        costs=(),
+        counters=tuple(
+            Counter(rule=item.rule, used=item.used, limit=item.limit, source=item.source) for item in times.counters
+        ),
+        nights=times.nights,
+    )
+
+
+def book_of(day: Day, itinerary: Itinerary) -> Book:
+    """Return the rule book that governs the run: by the transporter's mass, or by the cars driven."""
+    if itinerary.transporter is not None:
+        transporter = day.transporter_of[itinerary.transporter]
+        return book_for(transporter.gross_kg, transporter.trailer_kg, is_sold_car=False)
+    drives_van = any(day.move_of[move].car.is_van for move in itinerary.moves)
+    return book_for(3500, 0, is_sold_car=not drives_van)
+
+
+def _timetable(day: Day, itinerary: Itinerary, todo: Sequence[Errand]) -> Timetable | NoTimetable:
+    crew = [day.driver_of[name] for name in (itinerary.driver, itinerary.support_driver) if name is not None]
+    steps = tuple(_step(errand) for errand in todo)
+    nights = 1 if itinerary.may_stay_out and day.policy.nights_out and all(driver.may_stay_out for driver in crew) else 0
+    answers = [_times_for(day, itinerary, steps, crew, nights=count) for count in range(nights + 1)]
+    return next((answer for answer in answers if isinstance(answer, Timetable)), answers[0])
+
+
+def _times_for(
+    day: Day, itinerary: Itinerary, steps: Sequence[Step], crew: Sequence[Driver], *, nights: int
+) -> Timetable | NoTimetable:
+    """Return the timetable that suits every member of the crew; the support driver is held to the same times."""
+    first = crew[0]
+    return timetable(
+        steps,
+        book=book_of(day, itinerary),
+        week=first.week,
+        earliest_min=max(driver.starts_from_min for driver in crew),
+        latest_end_min=min(driver.home_by_min for driver in crew) + nights * MINUTES_A_DAY,
+        nights=nights,
+        objective="duty",
+    )
+
+
+def _step(errand: Errand) -> Step:
+    return Step(
+        duty=DUTY_OF[errand.kind],
+        minutes=errand.minutes,
+        opens_min=max((window.opens_min for window in errand.windows), default=None),
+        closes_min=min((window.closes_min for window in errand.windows), default=None),
+        splittable=errand.kind is ActivityKind.DRIVE,
+    )
+
+
+def _activities(todo: Sequence[Errand], slices: Sequence[Slice]) -> tuple[Activity, ...]:
+    """Give each slice its place: breaks and waits where the crew is, or on the road of the drive they interrupt."""
+    made: list[Activity] = []
+    seen: set[int] = set()
+    here = todo[0].origin
+    left = {step: sum(part.end_min - part.start_min for part in slices if part.step == step) for step in range(len(todo))}
+    for part in slices:
+        minutes = part.end_min - part.start_min
+        if part.step is None:
+            made.append(Activity(kind=ActivityKind(part.kind), start_min=part.start_min, end_min=part.end_min,
+                                 origin=here, destination=here, aboard=made[-1].aboard if made else ()))  # fmt: skip
+            continue
+        errand = todo[part.step]
+        made.append(Activity(
+            kind=errand.kind, start_min=part.start_min, end_min=part.end_min, origin=errand.origin,
+            destination=errand.destination, metres=0 if part.step in seen else errand.metres, aboard=errand.aboard,
+            visit=errand.visit, says=errand.says,
+        ))  # fmt: skip
+        seen.add(part.step)
+        left[part.step] -= minutes
+        here = errand.destination if left[part.step] == 0 else errand.origin
+    return tuple(made)
+
+
+def _visits(day: Day, itinerary: Itinerary, todo: Sequence[Errand], activities: Sequence[Activity]) -> tuple[Visit, ...]:
+    """Return one visit a stop, and one more for the way back when there is one."""
+    stops = [(stop.place, stop.leaves, stop.takes, aboard) for stop, aboard in aboard_after(itinerary)]
+    back = [errand for errand in todo if errand.visit == len(stops)]
+    if back:
+        stops.append((_back_to(day, itinerary), (), (), ()))
+    visits: list[Visit] = []
+    clock_min = activities[0].start_min
+    for number, (place, leaves, takes, aboard) in enumerate(stops):
+        legs = [errand for errand in todo if errand.visit == number and errand.leg_by]
+        work = [errand for errand in todo if errand.visit == number and not errand.leg_by]
+        own = [step for step in activities if step.visit == number]
+        on_the_way = [step for step in own if step.kind is not ActivityKind.OTHER_WORK]
+        at_work = [step for step in own if step.kind is ActivityKind.OTHER_WORK]
+        arrive_min = on_the_way[-1].end_min if on_the_way else clock_min
+        start_min = at_work[0].start_min if at_work else arrive_min
+        clock_min = at_work[-1].end_min if at_work else arrive_min
+        visits.append(Visit(
+            place=place, arrive_min=arrive_min, start_min=start_min, end_min=clock_min, window=_meet(work), leaves=leaves,
+            takes=takes, aboard_after=aboard, leg_metres=sum(errand.metres for errand in legs),
+            leg_min=sum(errand.minutes for errand in legs), leg_by=legs[0].leg_by if legs else "",
+            charges=tuple(key for errand in legs for key in errand.charges),
+        ))  # fmt: skip
+    return tuple(visits)
+
+
+def _back_to(day: Day, itinerary: Itinerary) -> PlaceId:
+    if itinerary.transporter is not None:
+        return day.transporter_of[itinerary.transporter].base
+    assert itinerary.driver is not None
+    return day.driver_of[itinerary.driver].starts_at
+
+
+def _meet(work: Sequence[Errand]) -> Window | None:
+    windows = [window for errand in work for window in errand.windows]
+    if not windows:
+        return None
+    return Window(
+        opens_min=max(window.opens_min for window in windows), closes_min=min(window.closes_min for window in windows)
+    )
+
+
+def _hired(day: Day, itinerary: Itinerary, run_id: str) -> Run:
+    """Return a hired carrier's run: it keeps the window of the promise at its own risk."""
+    move = day.move_of[itinerary.moves[0]]
+    window = move.destination_window
+    at_min = window.opens_min if window else 0
+    row, column = day.place_index[move.origin], day.place_index[move.destination]
+    metres = int(day.tables[VehicleClass.CAR].metres[row, column])
+    visits = tuple(
+        Visit(
+            place=stop.place, arrive_min=at_min, start_min=at_min, end_min=at_min,
+            window=window if stop.place == move.destination else move.origin_window,
+            leaves=stop.leaves, takes=stop.takes, aboard_after=aboard,
+            leg_metres=metres if stop.leaves else 0, leg_min=0, leg_by="hired carrier",
+        )
+        for stop, aboard in aboard_after(itinerary)
+    )  # fmt: skip
+    return Run(run_id=RunId(run_id), itinerary=itinerary, book="", activities=(), visits=visits, costs=())

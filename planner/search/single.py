@@ -1,0 +1,56 @@
+"""
+Single-move itineraries: how one crew would do one move (with its part-exchange) alone.
+
+They start every search, give the reason when nothing can be done, and price a move alone for a quote.
+"""
+
+from collections.abc import Iterator
+
+from planner.model.crews import Driver, Transporter
+from planner.model.day import Day
+from planner.model.moves import Move, MoveId, MoveKind
+from planner.runs.crew_fit import covers
+from planner.runs.run import Itinerary, Stop
+
+
+def lead_moves(day: Day) -> tuple[Move, ...]:
+    """Return the moves that are decided on; a part-exchange follows its delivery and is not among them."""
+    return tuple(move for move in day.moves if move.tied_to is None)
+
+
+def followers(day: Day) -> dict[MoveId, Move]:
+    """Return the part-exchange of each delivery that has one."""
+    return {move.tied_to: move for move in day.moves if move.kind is MoveKind.PART_EXCHANGE and move.tied_to is not None}
+
+
+def stops_for(day: Day, move: Move) -> tuple[Stop, ...]:
+    """Return the stops that do one move, and its part-exchange when it has one."""
+    follower = followers(day).get(move.move_id)
+    door = Stop(place=move.destination, leaves=(move.move_id,), takes=(follower.move_id,) if follower else ())
+    stops = (Stop(place=move.origin, takes=(move.move_id,)), door)
+    return (*stops, Stop(place=follower.destination, leaves=(follower.move_id,))) if follower else stops
+
+
+def crews(day: Day) -> Iterator[tuple[Driver, Transporter | None]]:
+    """Yield every driver alone and with every transporter of the same base that the licence covers."""
+    for driver in day.drivers:
+        if driver.may_drive_plates and covers(driver.licences, "B"):
+            yield driver, None
+        for transporter in day.transporters:
+            if transporter.base == driver.base and covers(driver.licences, transporter.licence):
+                yield driver, transporter
+
+
+def alone(day: Day, move: Move) -> Iterator[Itinerary]:
+    """Yield every way in which one crew does this move and nothing else; carriers last."""
+    stops = stops_for(day, move)
+    for driver, transporter in crews(day):
+        yield Itinerary(
+            driver=driver.driver_id,
+            transporter=transporter.transporter_id if transporter else None,
+            stops=stops,
+            may_stay_out=driver.may_stay_out,
+        )
+    if day.policy.hired_carriers and move.move_id not in followers(day):
+        for carrier in day.carriers:
+            yield Itinerary(driver=None, carrier=carrier.carrier_id, stops=stops)
