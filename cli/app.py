@@ -8,7 +8,7 @@ from cli.commands.demo import demo
 from cli.commands.plan import plan
 from cli.told_plainly import told_plainly
 
-app = typer.Typer(name="homeleg", no_args_is_help=True, add_completion=False, rich_markup_mode=None)
+app = typer.Typer(name="homeleg", no_args_is_help=True, add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False)
 
 
 @app.callback()
