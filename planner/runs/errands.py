@@ -179,10 +179,14 @@ class _Writer:
 
     def says(self, stop: Stop) -> str:
         """Return what the work at a stop is, in a few words."""
-        left = [f"{self.day.move_of[move].car.make_model} ({self.day.move_of[move].car.registration})" for move in stop.leaves]
-        taken = [f"{self.day.move_of[move].car.make_model} ({self.day.move_of[move].car.registration})" for move in stop.takes]
-        parts = [f"{verb} {', '.join(cars)}" for verb, cars in (("Hand over", left), ("Take", taken)) if cars]
-        return "; ".join(parts) or "Call"
+        words = ("Bring in", "Collect") if stop.place in self.day.compound_of else ("Hand over", "Take away")
+        parts = [f"{verb} {self.cars(moves)}" for verb, moves in zip(words, (stop.leaves, stop.takes), strict=True) if moves]
+        return "; ".join(parts)
+
+    def cars(self, moves: tuple[MoveId, ...]) -> str:
+        """Return the cars of these moves with their registrations."""
+        cars = [self.day.move_of[move].car for move in moves]
+        return ", ".join(f"{car.make_model} ({car.registration})" for car in cars)
 
     def name(self, place: PlaceId) -> str:
         """Return the place as people call it."""

@@ -285,7 +285,9 @@ def _itinerary(crew: Crew, order: Sequence[Node]) -> Itinerary:
     stops: list[Stop] = []
     for node in order:
         place = node.move.origin if node.is_pickup else node.move.destination
-        takes, leaves = ((node.move.move_id,), ()) if node.is_pickup else ((), (node.move.move_id,))
+        own: tuple[MoveId, ...] = (node.move.move_id,)
+        none: tuple[MoveId, ...] = ()
+        takes, leaves = (own, none) if node.is_pickup else (none, own)
         if stops and stops[-1].place == place and not (stops[-1].takes and leaves):
             last = stops.pop()
             takes, leaves = last.takes + takes, last.leaves + leaves
