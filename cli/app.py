@@ -4,20 +4,16 @@ import sys
 
 import typer
 
-from cli.commands.demo import demo
-from cli.commands.plan import plan
 from cli.told_plainly import told_plainly
 
-app = typer.Typer(name="homeleg", no_args_is_help=True, add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False)
+app = typer.Typer(
+    name="homeleg", no_args_is_help=True, add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False
+)
 
 
 @app.callback()
 def homeleg() -> None:
     """Plan the home delivery of sold cars: legal, cheap, provably good runs, and the paper that goes with them."""
-
-
-for command in (demo, plan):
-    app.command()(command)
 
 
 def main() -> None:

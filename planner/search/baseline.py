@@ -153,7 +153,7 @@ class _Model:
         from ortools.constraint_solver import pywrapcp, routing_enums_pb2
 
         count, fleet = len(self.nodes), len(self.crews)
-        manager = pywrapcp.RoutingIndexManager(count + fleet, fleet, *[[count + v for v in range(fleet)]] * 2)
+        manager: Any = pywrapcp.RoutingIndexManager(count + fleet, fleet, *[[count + v for v in range(fleet)]] * 2)
         routing = pywrapcp.RoutingModel(manager)
         self._arcs(routing, manager)
         self._capacities(routing)
