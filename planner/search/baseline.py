@@ -234,14 +234,15 @@ class _Model:
 
     def _capacities(self, routing: Any) -> None:
         """Slots and payload; one car and no mass limit on plates."""
-        for name, of_move, of_crew in (
-            ("cars", lambda _: 1, lambda crew: crew.transporter.slots if crew.transporter else 1),
-            ("mass", lambda move: move.car.mass_kg, lambda crew: crew.transporter.payload_kg if crew.transporter else 9999),
-        ):
-            amounts = [of_move(node.move) * (1 if node.is_pickup else -1) for node in self.nodes] + [0] * len(self.crews)
-            routing.AddDimensionWithVehicleCapacity(
-                routing.RegisterUnaryTransitVector(amounts), 0, [of_crew(crew) for crew in self.crews], True, name,  # noqa: FBT003
-            )  # fmt: skip
+        carriers = [crew.transporter for crew in self.crews]
+        amounts = [
+            ("cars", [1] * len(self.nodes), [carrier.slots if carrier else 1 for carrier in carriers]),
+            ("mass", [node.move.car.mass_kg for node in self.nodes], [carrier.payload_kg if carrier else 9999 for carrier in carriers]),
+        ]
+        for name, each, most in amounts:
+            signed = [amount if node.is_pickup else -amount for node, amount in zip(self.nodes, each, strict=True)]
+            callback = routing.RegisterUnaryTransitVector(signed + [0] * len(self.crews))
+            routing.AddDimensionWithVehicleCapacity(callback, 0, most, True, name)  # noqa: FBT003 - starts empty
 
     def _pairs(self, routing: Any, manager: Any) -> None:
         """Pickup before delivery by one crew that may; a part-exchange straight after its delivery or not at all."""
