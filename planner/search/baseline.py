@@ -237,7 +237,7 @@ class _Model:
         carriers = [crew.transporter for crew in self.crews]
         amounts = [
             ("cars", [1] * len(self.nodes), [carrier.slots if carrier else 1 for carrier in carriers]),
-            ("mass", [node.move.car.mass_kg for node in self.nodes], [carrier.payload_kg if carrier else 9999 for carrier in carriers]),
+            ("mass", [node.move.car.mass_kg for node in self.nodes], [item.payload_kg if item else 9999 for item in carriers]),
         ]
         for name, each, most in amounts:
             signed = [amount if node.is_pickup else -amount for node, amount in zip(self.nodes, each, strict=True)]
