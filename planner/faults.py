@@ -81,3 +81,11 @@ class NoRate(PlannerError):
     def __init__(self, what: str, day: date) -> None:
         self.what, self.day = what, day
         super().__init__(f"rates.toml: no {what} is in force on {day:%d %B %Y}. Add a row that starts on or before it.")
+
+
+class BadDocument(PlannerError):
+    """A saved plan or day that cannot be read back; ``where`` is the path of names inside it."""
+
+    def __init__(self, where: str, says: str) -> None:
+        self.where, self.says = where, says
+        super().__init__(f"{where or 'The document'}: {says}. Make the file again from its day folder.")
