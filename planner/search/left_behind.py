@@ -16,7 +16,7 @@ from planner.units import pounds_text
 def left_behind(day: Day, runs: Iterable[Run]) -> tuple[NotPlaced, ...]:
     """Return every move that no run takes, in the order of the day."""
     placed = {move for run in runs for move in run.itinerary.moves}
-    busy = {name for run in runs for name in (run.itinerary.driver, run.itinerary.support_driver) if name}
+    busy = {name for run in runs for name in (run.itinerary.driver, run.itinerary.support_driver, run.itinerary.carrier) if name}
     reasons: dict[MoveId, str] = {}
     for move in lead_moves(day):
         if move.move_id not in placed:
@@ -46,8 +46,8 @@ def reason(day: Day, move: Move, busy: Collection[str]) -> str:
             cheapest = (pence, who)
     if cheapest is not None:
         pence, who = cheapest
-        word = "has other work" if who in busy else "would be free"
-        return f"Could be done alone by {who} for {pounds_text(pence)}, but that crew {word}; one more such crew would place it."
+        word = "is taken" if who in busy else "is dearer than leaving it"
+        return f"{who} could do it alone for {pounds_text(pence)} but {word}; one more such crew or carrier would place it."
     if not refusals:
         return "No crew or carrier is on duty."
     nearest = min(refusals, key=lambda refusal: (refusal.short_by_min is None, refusal.short_by_min or 0))
