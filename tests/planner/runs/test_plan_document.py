@@ -1,6 +1,7 @@
 """The plan as a document: what is written is read back the same, and sums that do not fit their parts are named."""
 
 import json
+from dataclasses import replace
 
 import pytest
 
@@ -11,7 +12,8 @@ from tests.planner.runs.worked_day import worked_day
 
 @pytest.fixture(scope="module")
 def solved():
-    day = worked_day()
+    made = worked_day()
+    day = replace(made, moves=tuple(replace(move, stays_behind_pence=150_000) for move in made.moves))
     return day, solve_baseline(day, seconds=1)
 
 
