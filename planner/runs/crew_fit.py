@@ -79,7 +79,9 @@ def refuse_hired(day: Day, itinerary: Itinerary) -> Refusal | None:
         return Refusal(rule="hired carrier", says=f"it is farther than {carrier.name}'s {carrier.max_miles} miles")
     if not move.may_be_carried:
         return Refusal(rule="method", says=f"{move.move_id} may not be carried")
-    return None
+    if not day.policy.hired_carriers:
+        return Refusal(rule="policy", says="hired carriers are switched off in policy.toml")
+    return refuse_pins(day, itinerary)
 
 
 def refuse_driver(day: Day, itinerary: Itinerary) -> Refusal | None:
@@ -139,6 +141,8 @@ def _refuse_support(day: Day, itinerary: Itinerary) -> Refusal | None:
         return Refusal(rule="policy", says="support cars are switched off in policy.toml")
     if second.driver_id == first.driver_id or second.starts_at != first.starts_at:
         return Refusal(rule="crew", says=f"{second.name} cannot follow {first.name}: they do not start together")
+    if second.pinned_transporter is not None:
+        return Refusal(rule="pin", says=f"{second.name} is pinned to transporter {second.pinned_transporter}")
     return _refuse_licence(second, "B", "the support car")
 
 

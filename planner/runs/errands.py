@@ -105,7 +105,8 @@ class _Writer:
         if self.transporter is not None:
             self.travel(self.transporter.base, visit=visit)
             self.work(self.day.policy.end_of_day_min, "Park, secure and hand in the papers")
-        self.ride(self.home, visit=visit)
+        # From the transporter's base the driver's own way home is no visit: the last visit is the transporter's return.
+        self.ride(self.home, visit=visit if self.transporter is None else None)
 
     def travel(self, to: PlaceId, *, visit: int) -> None:
         """Go to the next stop by the transporter, the car in hand, or a ride."""

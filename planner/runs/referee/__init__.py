@@ -14,10 +14,11 @@ from planner.runs.referee.hours import check_hours
 from planner.runs.referee.money import check_costs
 from planner.runs.referee.script import Script
 from planner.runs.referee.sharing import check_bound, check_moves, check_sharing, unknown_names
+from planner.runs.referee.stated import check_stated
 from planner.runs.referee.trail import check_clock, check_shift, check_trail, check_visits
 from planner.runs.run import Run, RunKind
 
-__all__ = ["Breach", "Rule", "check_plan", "check_run"]
+__all__ = ["Breach", "Rule", "check_plan", "check_run", "check_stated"]
 
 
 def check_plan(day: Day, plan: Plan) -> tuple[Breach, ...]:

@@ -1,5 +1,6 @@
 """A legal plan of the worked day, timed and priced by hand, that the referee's tests then break one rule at a time."""
 
+import random
 from dataclasses import replace
 
 from planner.model.crews import CarrierId, DriverId, TransporterId
@@ -154,3 +155,23 @@ def legal_plan() -> Plan:
         not_placed=(NotPlaced(move=M5, pence=150_000, reason="No slot is left on the transporter."),),
         bound=Bound(pence=200_000, covers="every run of this day"),
     )
+
+
+def damage(document: object, rng: random.Random) -> None:
+    """Replace, remove or double one value somewhere below the top."""
+    place: object = document
+    while True:
+        keys = list(place) if isinstance(place, dict) else list(range(len(place)))
+        key = rng.choice(keys)
+        inner = place[key]
+        if isinstance(inner, dict | list) and inner and rng.random() < 0.85:
+            place = inner
+            continue
+        choice = rng.randrange(8)
+        if choice == 0 and isinstance(place, dict):
+            del place[key]
+        elif choice == 1 and isinstance(place, list):
+            place.append(inner)
+        else:
+            place[key] = rng.choice([None, "", "M1", -1, 10**9, 1.5, True, [], {}, [[]], "2026-06-10T07:00+01:00", "x" * 50])
+        return
