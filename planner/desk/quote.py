@@ -1,0 +1,263 @@
+"""
+Quotes: what one more delivery would cost, what to charge for it, and the earliest date and window that can be promised.
+
+The cost in the plan is exact: the delivery is put into the runs of the day, which are timed and priced again.  A quote
+that is held is a part of that day until it expires, so that the next quote sees the place taken.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime
+from typing import TYPE_CHECKING
+
+from planner.desk.quote_candidates import kinds_for
+from planner.desk.quote_dates import Calendar, later_day
+from planner.desk.quote_day import Asked, Roads, with_asked, with_doors, without_roads
+from planner.desk.quote_offers import Asking, Offer, Offers, offers_alone, with_offer
+from planner.desk.tariff import Charge, Tariff, charge
+from planner.faults import PlannerError
+from planner.model.crews import VehicleClass
+from planner.model.day import Day
+from planner.model.moves import Move
+from planner.model.places import Window
+from planner.runs.run import CostKind, Run, RunKind
+from planner.units import miles
+
+if TYPE_CHECKING:
+    from planner.runs.refusal import Refusal
+
+#: Prices a delivery by the prices of the plan's master problem, pence; None when it has none for it.
+MasterPrice = Callable[[Day, Move], int | None]
+
+
+class NoWayThere(PlannerError):
+    """A door to which no road of the network leads from where the car stands."""
+
+    def __init__(self, door: str, origin: str) -> None:
+        super().__init__(f"No road or ferry leads from {origin} to {door}. Check the postcode, or ring the transport office.")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Booked:
+    """What one date already has: moves and the runs that do them."""
+
+    moves: tuple[Move, ...] = ()
+    runs: tuple[Run, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Place:
+    """One window of one date: the cheapest way by each kind of run, or why there is none."""
+
+    day: date
+    window: Window
+    offers: Offers
+
+    @property
+    def best(self) -> Offer | None:
+        """The cheapest way, None when the window is full."""
+        return self.offers.best[0] if self.offers.best else None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Quote:
+    """
+    The answer to one question of the sales desk.
+
+    ``promised`` is None when nothing can be promised up to the horizon; ``closed`` gives for each date that was passed
+    over the reason.  ``tried`` are all windows that were looked at, on ``promised.day`` every one.
+    """
+
+    reference: str
+    asked: Asked
+    made_at: datetime
+    expires_at: datetime
+    distance_m: int
+    by_ferry: bool
+    alone: Offers
+    promised: Place | None
+    tried: tuple[Place, ...]
+    closed: tuple[tuple[date, str], ...]
+    charge: Charge
+    tariff: Tariff
+    master_pence: int | None = None
+
+    @property
+    def cost_alone_pence(self) -> int | None:
+        """What the delivery would cost if nothing else were done that day; None when no crew could."""
+        return self.alone.best[0].extra_pence if self.alone.best else None
+
+    @property
+    def cost_in_plan_pence(self) -> int | None:
+        """What it adds to the plan of the promised day; None without a promise."""
+        best = self.promised.best if self.promised else None
+        return best.extra_pence if best else None
+
+    @property
+    def kind(self) -> RunKind | None:
+        """By which kind of run it would be done."""
+        best = self.promised.best if self.promised else None
+        return best.kind if best else None
+
+
+@dataclass(frozen=True, kw_only=True)
+class QuoteDesk:
+    """
+    The plan as the sales desk sees it: the planned day, what is booked on each date, and the tariff.
+
+    ``day`` has the doors of all open quotes among its places.  Asking changes nothing; :meth:`holding` returns the desk
+    after a quote was given.
+    """
+
+    day: Day
+    tariff: Tariff
+    calendar: Calendar
+    booked: Mapping[date, Booked] = field(default_factory=dict)
+    master: MasterPrice | None = None
+
+    def with_door(self, asked: Asked, roads: Roads) -> "QuoteDesk":
+        """
+        Return the desk with the asked door among its places.
+
+        Raises
+        ------
+        NoWayThere
+            If no road leads there.
+
+        """
+        if without_roads(roads.strips[VehicleClass.CAR]):
+            raise NoWayThere(asked.door.name, self.day.place_of[asked.origin].name)
+        return replace(self, day=with_doors(self.day, [asked.door], roads))
+
+    def on(self, date_: date) -> tuple[Day, tuple[Run, ...]]:
+        """Return a date as a day, and the runs it already has."""
+        booked = self.booked.get(date_, Booked())
+        weekend = date_.weekday() >= 5 or bool(self.calendar.holiday(date_))
+        return later_day(self.day, date_, booked.moves, pays_weekend=weekend), booked.runs
+
+    def ask(self, asked: Asked, *, day: date | None = None, window: Window | None = None) -> Quote:
+        """
+        Return the quote for a delivery whose door is among the desk's places.
+
+        Parameters
+        ----------
+        asked
+            The delivery; its own window is not looked at.
+        day
+            The only date wanted; the earliest possible one when left out.
+        window
+            The only window wanted, in minutes of whatever date; every window of the tariff when left out.
+
+        Raises
+        ------
+        BadDate
+            If the date is past, before the planned day or beyond the horizon.
+
+        """
+        tried, closed = self._search(asked, day, window)
+        promised = next((place for place in tried if place.best is not None), None)
+        promised = min(
+            (place for place in tried if promised and place.day == promised.day and place.best),
+            key=lambda place: place.window.opens_min,
+            default=None,
+        )
+        alone = self._alone(asked, promised, window)
+        metres, by_ferry = self._way(asked)
+        cost = promised.best.extra_pence if promised and promised.best else alone.best[0].extra_pence if alone.best else 0
+        found = charge(self.tariff, cost_pence=max(0, cost), miles=miles(metres), by_ferry=by_ferry)
+        now = self.calendar.now
+        return Quote(
+            reference=asked.reference,
+            asked=replace(asked, window=promised.window if promised else window),
+            made_at=now,
+            expires_at=now + self.calendar.hold,
+            distance_m=metres,
+            by_ferry=by_ferry,
+            alone=alone,
+            promised=promised,
+            tried=tried,
+            closed=closed,
+            charge=found,
+            tariff=self.tariff,
+            master_pence=self._master(asked, promised),
+        )
+
+    def _search(
+        self, asked: Asked, day: date | None, window: Window | None
+    ) -> tuple[tuple[Place, ...], tuple[tuple[date, str], ...]]:
+        """Look at each date in turn until one has a window free."""
+        tried: list[Place] = []
+        closed: list[tuple[date, str]] = []
+        for on, refusal in self.calendar.dates(day):
+            if refusal:
+                closed.append((on, refusal))
+                continue
+            found = self._windows(asked, on, (window,) if window else self.tariff.windows)
+            tried += found
+            if any(place.best for place in found):
+                break
+            closed.append((on, why_full(found)))
+        return tuple(tried), tuple(closed)
+
+    def _windows(self, asked: Asked, on: date, windows: Sequence[Window]) -> list[Place]:
+        known, runs = self.on(on)
+        wanted = with_asked(known, replace(asked, window=None))
+        asking = Asking(wanted, wanted.move_of[asked.move_id], runs)
+        return [Place(day=on, window=window, offers=allowed(asking.offers(window), asked)) for window in windows]
+
+    def _alone(self, asked: Asked, promised: Place | None, window: Window | None) -> Offers:
+        on = promised.day if promised else self.day.clock.day
+        day, _ = self.on(on)
+        alone = with_asked(day, replace(asked, window=promised.window if promised else window))
+        return allowed(offers_alone(alone, alone.move_of[asked.move_id]), asked)
+
+    def _way(self, asked: Asked) -> tuple[int, bool]:
+        """Return metres from where the car stands to the door, and whether a ferry is on the way."""
+        table = self.day.tables[VehicleClass.CAR]
+        cell = self.day.place_index[asked.origin], self.day.place_index[asked.door.place_id]
+        if int(table.metres[cell]) < 0:
+            raise NoWayThere(asked.door.name, self.day.place_of[asked.origin].name)
+        return int(table.metres[cell]), int(table.ferry_seconds[cell]) > 0
+
+    def _master(self, asked: Asked, promised: Place | None) -> int | None:
+        if self.master is None or promised is None or promised.day != self.day.clock.day:
+            return None
+        day = with_asked(self.on(promised.day)[0], replace(asked, window=promised.window))
+        return self.master(day, day.move_of[asked.move_id])
+
+    def holding(self, quote: Quote) -> "QuoteDesk":
+        """Return the desk with the quote's place taken; the same desk when it promises nothing."""
+        place = quote.promised
+        if place is None or place.best is None:
+            return self
+        booked = self.booked.get(place.day, Booked())
+        day = with_asked(self.on(place.day)[0], replace(quote.asked, window=place.window))
+        taken = Booked(moves=day.moves, runs=with_offer(booked.runs, place.best))
+        return replace(self, booked={**self.booked, place.day: taken})
+
+
+def allowed(offers: Offers, asked: Asked) -> Offers:
+    """Return the offers by the kinds of run that the wished method allows."""
+    kinds = kinds_for(asked.method)
+    return Offers(best=tuple(offer for offer in offers.best if offer.kind in kinds), refusals=offers.refusals)
+
+
+def why_full(places: Sequence[Place]) -> str:
+    """Return in a few words why a date has no room: what stood most often in the way."""
+    refusals: list[Refusal] = [refusal for place in places for refusal in place.offers.refusals]
+    if not refusals:
+        return "full: every crew that could is out"
+    rules = [refusal.rule for refusal in refusals]
+    commonest = max(set(rules), key=lambda rule: (rules.count(rule), rule))
+    return f"full ({commonest})"
+
+
+def extra_lines(offer: Offer, runs: Sequence[Run]) -> tuple[tuple[CostKind, int], ...]:
+    """Return what the delivery adds to each kind of cost, in pence; below zero where it saves some; adds up to the extra."""
+    old = next((run for run in runs if run.run_id == offer.replaces), None)
+    change = dict.fromkeys(CostKind, 0)
+    for line in offer.run.costs:
+        change[line.kind] += line.pence
+    for line in old.costs if old is not None else ():
+        change[line.kind] -= line.pence
+    return tuple((kind, pence) for kind, pence in change.items() if pence)

@@ -1,0 +1,350 @@
+"""
+Candidates: every way to fit one delivery into the runs of a plan, with a figure that its extra cost cannot undercut.
+
+A candidate is an itinerary that is not timed yet.  ``least_pence`` counts what is sure before timing: fuel, running cost,
+fares and what belongs to the car, for a crew not yet out its wages too; ``likely_pence`` adds the wages of the extra
+minutes and orders the trying out.  Tolls and zones come with the exact price.  The least holds where roads obey the
+triangle inequality, as fastest roads do.
+"""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from planner.desk.quote_slack import SlackOf
+from planner.model.crews import Driver, Transporter, VehicleClass
+from planner.model.day import Day
+from planner.model.moves import Move
+from planner.model.orders import Method
+from planner.model.places import PlaceId
+from planner.runs.costing import fuel_pence, running_cost, wage_of
+from planner.runs.crew_fit import aboard_after, covers, driven_class
+from planner.runs.driven_legs import KMH_A_METRE_A_SECOND, Vehicle, vehicle_of_sold_car, vehicle_of_transporter
+from planner.runs.run import Itinerary, Run, RunKind, Stop
+from planner.units import miles
+
+NO_WAY = float("inf")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Candidate:
+    """One itinerary that would do the delivery; ``replaces`` is the run it grew from, None for a crew not yet out."""
+
+    itinerary: Itinerary
+    replaces: Run | None
+    least_pence: float
+    likely_pence: float
+    gap: int = 0  # of the old run, in which the door lies
+    due_gap: int = 0  # the gap whose later end is still to be kept
+    way_min: int = 0  # from where the crew is to the door, at least
+    back_min: int = 0  # from the door to what comes after, at least
+
+    @property
+    def kind(self) -> RunKind:
+        """Which kind of run does it."""
+        return self.itinerary.kind
+
+
+def may_go(move: Move, kind: RunKind) -> bool:
+    """Return whether the order allows that kind of run at all."""
+    if kind is RunKind.PLATE:
+        return move.may_be_driven and move.car.may_be_driven
+    return move.may_be_carried
+
+
+def kinds_for(method: Method) -> tuple[RunKind, ...]:
+    """Return the kinds of run that a wished method allows."""
+    return {
+        Method.ANY: tuple(RunKind),
+        Method.CARRIED: (RunKind.TRANSPORTER, RunKind.HIRED),
+        Method.DRIVEN: (RunKind.PLATE,),
+    }[method]
+
+
+class Candidates:
+    """Finds the candidates of one delivery on one day; keeps the price of each leg once worked out."""
+
+    def __init__(self, day: Day, move: Move) -> None:
+        self.day, self.move = day, move
+        self.slack = SlackOf(day)
+        self._legs: dict[tuple[str, PlaceId, PlaceId], tuple[float, float, float]] = {}
+        self._stops = (
+            Stop(place=move.origin, takes=(move.move_id,)),
+            Stop(place=move.destination, leaves=(move.move_id,)),
+        )
+
+    def in_runs(self, runs: Iterable[Run]) -> Iterator[Candidate]:
+        """Yield every place in every run, own transporters and plate runs without a support car."""
+        for run in runs:
+            if run.kind is RunKind.TRANSPORTER and may_go(self.move, RunKind.TRANSPORTER):
+                yield from self._on_transporter(run)
+            elif run.kind is RunKind.PLATE and may_go(self.move, RunKind.PLATE) and run.itinerary.support_driver is None:
+                yield from self._on_plates(run)
+
+    def by_fresh_crews(self, busy: frozenset[str] = frozenset()) -> Iterator[Candidate]:
+        """Yield one candidate for each kind of crew of which somebody is free; those alike in all that counts only once."""
+        seen: set[tuple[object, ...]] = set()
+        for driver, transporter in fresh_crews(self.day, busy):
+            alike = (replace_name(driver), replace_vehicle(transporter) if transporter else None)
+            if alike in seen or not may_go(self.move, RunKind.TRANSPORTER if transporter else RunKind.PLATE):
+                continue
+            seen.add(alike)
+            least, likely = self._fresh_cost(driver, transporter)
+            if least < NO_WAY:
+                itinerary = Itinerary(
+                    driver=driver.driver_id,
+                    transporter=transporter.transporter_id if transporter else None,
+                    stops=self._stops,
+                    may_stay_out=driver.may_stay_out,
+                )
+                yield Candidate(
+                    itinerary=itinerary, replaces=None, least_pence=least, likely_pence=likely,
+                    **self._from_start(driver, transporter),
+                )  # fmt: skip
+
+    def _from_start(self, driver: Driver, transporter: Transporter | None) -> dict[str, int]:
+        if transporter is None:
+            return self._by_way_of(driver.starts_at, driver.starts_at)
+        leg_min, kind, origin = self.slack.leg_min, transporter.vehicle_class, self.move.origin
+        way = leg_min(kind, transporter.base, origin) + leg_min(kind, origin, self.move.destination)
+        return {"way_min": way, "back_min": leg_min(kind, self.move.destination, transporter.base)}
+
+    def by_carriers(self, runs: Iterable[Run] = ()) -> Iterator[Candidate]:
+        """Yield every hired carrier that has room beside these runs."""
+        if not (self.day.policy.hired_carriers and may_go(self.move, RunKind.HIRED)):
+            return
+        taken = [run.itinerary.carrier for run in runs]
+        metres = self._metres(VehicleClass.CAR, self.move.origin, self.move.destination)
+        for carrier in self.day.carriers:
+            if taken.count(carrier.carrier_id) < carrier.cars and metres >= 0:
+                pence = max(carrier.minimum_pence, carrier.base_pence + carrier.pence_per_mile * miles(metres))
+                itinerary = Itinerary(driver=None, carrier=carrier.carrier_id, stops=self._stops)
+                yield Candidate(itinerary=itinerary, replaces=None, least_pence=pence - 1, likely_pence=pence)
+
+    def _metres(self, vehicle_class: VehicleClass, origin: PlaceId, destination: PlaceId) -> int:
+        index = self.day.place_index
+        return int(self.day.tables[vehicle_class].metres[index[origin], index[destination]])
+
+    def _leg(self, vehicle: Vehicle, origin: PlaceId, destination: PlaceId) -> tuple[float, float, float]:
+        """Return pence of a leg when empty, pence more for each kilogram aboard, and minutes with reserve and ferry."""
+        key = (vehicle.key, origin, destination)
+        if key not in self._legs:
+            self._legs[key] = self._priced_leg(vehicle, origin, destination)
+        return self._legs[key]
+
+    def _priced_leg(self, vehicle: Vehicle, origin: PlaceId, destination: PlaceId) -> tuple[float, float, float]:
+        day, index = self.day, self.day.place_index
+        table, cell = day.tables[vehicle.vehicle_class], (index[origin], index[destination])
+        metres, seconds, ferry_s = int(table.metres[cell]), int(table.seconds[cell]), int(table.ferry_seconds[cell])
+        if metres < 0 or seconds < 0:
+            return NO_WAY, 0.0, NO_WAY
+        drive_s, km = seconds - ferry_s, metres / 1000
+        kmh = metres / drive_s * KMH_A_METRE_A_SECOND if drive_s > 0 else 0.0
+        fuel = km * vehicle.curve.per_km(kmh) * float(fuel_pence(day, vehicle.fuel)) if drive_s > 0 else 0.0
+        each_kg = fuel * (vehicle.curve.full_load_factor - 1) / vehicle.payload_kg if vehicle.payload_kg else 0.0
+        minutes = drive_s / 60 * (1 + day.policy.reserve_percent / 100) + ferry_s / 60
+        if vehicle.move is not None:
+            return fuel + km * float(day.rates.value_fall_pence_per_km), each_kg, minutes
+        rate = running_cost(day, vehicle.vehicle_class)
+        running = km * float(rate.pence_per_km) + drive_s / 3600 * float(rate.pence_km_per_hour)
+        return fuel + running, each_kg, minutes
+
+    def _ride(self, origin: PlaceId, destination: PlaceId) -> tuple[float, float]:
+        """Return pence and minutes of a ride."""
+        if origin == destination:
+            return 0.0, 0.0
+        cell = self.day.place_index[origin], self.day.place_index[destination]
+        minutes = int(self.day.rides.minutes[cell])
+        return (float(self.day.rides.fare_pence[cell]), float(minutes)) if minutes >= 0 else (NO_WAY, NO_WAY)
+
+    def _wage(self, driver: Driver, run: Run | None) -> float:
+        """Return pence a minute of more duty; nothing while the minimum shift pays for it anyway."""
+        wage = wage_of(self.day, driver)
+        rate = float(wage.pence_per_hour) / 60 * (float(wage.weekend_factor) if self.day.rates.is_weekend else 1.0)
+        if run is None:
+            return rate
+        duty = run.end_min - run.start_min
+        if duty < wage.minimum_shift_min:
+            return rate / 2
+        return rate * (float(wage.overtime_factor) if duty >= wage.overtime_after_min else 1.0)
+
+    # Own transporters -------------------------------------------------------------------------------------------------
+
+    def _on_transporter(self, run: Run) -> Iterator[Candidate]:
+        """Yield every pair of positions; where the run already calls at the compound the car is taken there."""
+        itinerary = run.itinerary
+        assert itinerary.transporter is not None
+        assert itinerary.driver is not None
+        transporter = self.day.transporter_of[itinerary.transporter]
+        vehicle, wage = vehicle_of_transporter(transporter), self._wage(self.day.driver_of[itinerary.driver], run)
+        aboard = [sum(self.day.move_of[move].car.mass_kg for move in held) for _, held in aboard_after(itinerary)]
+        cars = [len(held) for _, held in aboard_after(itinerary)]
+        work_min = transporter.load_min + transporter.unload_min + self.move.destination_min
+        places = (transporter.base, *(stop.place for stop in itinerary.stops), transporter.base)
+        for taken, pickup in self._pickups(itinerary):
+            shift = len(taken) - len(itinerary.stops)  # 1 where the pickup is a stop of its own
+            for position in range(pickup + 1, len(taken) + 1):
+                with_it = range(max(0, pickup - shift), position - shift)  # after these old stops the car is aboard too
+                heaviest = max((aboard[at] for at in with_it), default=0) + self.move.car.mass_kg
+                if heaviest > transporter.payload_kg or any(cars[at] >= transporter.slots for at in with_it):
+                    continue
+                grown = (*taken[:position], self._stops[1], *taken[position:])
+                pence, minutes = self._detour(vehicle, transporter.base, itinerary.stops, grown)
+                if pence < NO_WAY:
+                    gap = position - shift
+                    yield Candidate(
+                        itinerary=replace(itinerary, stops=grown), replaces=run, least_pence=pence,
+                        likely_pence=pence + wage * (minutes + work_min), gap=gap, due_gap=gap,
+                        **self._around(transporter.vehicle_class, places[gap], places[gap + 1]),
+                    )  # fmt: skip
+
+    def _around(self, vehicle_class: VehicleClass, before: PlaceId, after: PlaceId) -> dict[str, int]:
+        door = self.move.destination
+        return {
+            "way_min": self.slack.leg_min(vehicle_class, before, door),
+            "back_min": self.slack.leg_min(vehicle_class, door, after),
+        }
+
+    def _pickups(self, itinerary: Itinerary) -> Iterator[tuple[tuple[Stop, ...], int]]:
+        """Yield the stops with the car taken at some point, and which stop that is."""
+        stops = itinerary.stops
+        calls = [number for number, stop in enumerate(stops) if stop.place == self.move.origin]
+        for number in calls:
+            stop = replace(stops[number], takes=(*stops[number].takes, self.move.move_id))
+            yield (*stops[:number], stop, *stops[number + 1 :]), number
+        if not calls:
+            for number in range(len(stops) + 1):
+                yield (*stops[:number], self._stops[0], *stops[number:]), number
+
+    def _detour(
+        self, vehicle: Vehicle, base: PlaceId, before: Sequence[Stop], after: Sequence[Stop]
+    ) -> tuple[float, float]:
+        """Return what the way through ``after`` costs above that through ``before``: pence and minutes."""
+        longer, shorter = self._way(vehicle, base, after), self._way(vehicle, base, before)
+        if longer[0] == NO_WAY:
+            return NO_WAY, NO_WAY
+        return longer[0] - shorter[0], longer[1] - shorter[1]
+
+    def _way(self, vehicle: Vehicle, base: PlaceId, stops: Sequence[Stop]) -> tuple[float, float]:
+        pence = minutes = kg = 0.0
+        here = base
+        for stop in (*stops, Stop(place=base)):
+            if stop.place != here:
+                empty, each_kg, leg_min = self._leg(vehicle, here, stop.place)
+                pence, minutes = pence + empty + each_kg * kg, minutes + leg_min
+            kg += sum(self.day.move_of[move].car.mass_kg for move in stop.takes)
+            kg -= sum(self.day.move_of[move].car.mass_kg for move in stop.leaves)
+            here = stop.place
+        return pence, minutes
+
+    # Plate runs -------------------------------------------------------------------------------------------------------
+
+    def _on_plates(self, run: Run) -> Iterator[Candidate]:
+        """Yield the pair of stops in each gap in which the driver holds no car."""
+        itinerary = run.itinerary
+        assert itinerary.driver is not None
+        if len(itinerary.moves) >= self.day.policy.driven_moves_a_shift:
+            return
+        driver = self.day.driver_of[itinerary.driver]
+        pence, drive_min = self._driven()
+        work_min = self.day.policy.collect_at_compound_min + self.move.destination_min
+        wage = self._wage(driver, run)
+        for number, here, there in self._gaps(itinerary, driver.starts_at):
+            old = self._ride(here, there)
+            legs = (self._ride(here, self.move.origin), self._ride(self.move.destination, there))
+            extra = pence + sum(leg[0] for leg in legs) - old[0]
+            minutes = drive_min + work_min + sum(leg[1] for leg in legs) - old[1]
+            if extra < NO_WAY:
+                stops = self._with_pair(itinerary.stops, number)
+                inside = number > 0 and bool(itinerary.stops[number - 1].takes)
+                yield Candidate(
+                    itinerary=replace(itinerary, stops=stops), replaces=run, least_pence=extra,
+                    likely_pence=extra + wage * minutes, gap=number, due_gap=number + inside, **self._by_way_of(here, there),
+                )  # fmt: skip
+
+    def _by_way_of(self, here: PlaceId, there: PlaceId) -> dict[str, int]:
+        origin, door = self.move.origin, self.move.destination
+        way = self.slack.leg_min(None, here, origin) + self.slack.leg_min(driven_class(self.move), origin, door)
+        return {"way_min": way, "back_min": self.slack.leg_min(None, door, there)}
+
+    def _gaps(self, itinerary: Itinerary, base: PlaceId) -> Iterator[tuple[int, PlaceId, PlaceId]]:
+        """Yield (before which stop, where the driver is, where to next) wherever no car is held."""
+        here = base
+        for number, stop in enumerate(itinerary.stops):
+            if number == 0 or not itinerary.stops[number - 1].takes:
+                yield number, here, stop.place
+            elif stop.leaves and stop.takes:
+                yield number, stop.place, stop.place  # between leaving one car and taking the next
+            here = stop.place
+        yield len(itinerary.stops), here, base
+
+    def _with_pair(self, stops: tuple[Stop, ...], number: int) -> tuple[Stop, ...]:
+        """Return the stops with the delivery put in before ``number``, calls at one place joined."""
+        head, tail = list(stops[:number]), list(stops[number:])
+        if number and head and head[-1].takes:  # the gap lies inside stop ``number``: split it
+            whole = tail.pop(0)
+            head.append(Stop(place=whole.place, leaves=whole.leaves))
+            tail.insert(0, Stop(place=whole.place, takes=whole.takes))
+        first, second = self._stops
+        if head and head[-1].place == first.place and not head[-1].takes:
+            head[-1] = replace(head[-1], takes=first.takes)
+        else:
+            head.append(first)
+        if tail and tail[0].place == second.place and not tail[0].leaves:
+            tail[0] = replace(tail[0], leaves=second.leaves)
+        else:
+            head.append(second)
+        return (*head, *tail)
+
+    def _driven(self) -> tuple[float, float]:
+        """Return what driving the car itself costs before wages, and the minutes."""
+        vehicle = vehicle_of_sold_car(self.day, self.move.move_id)
+        pence, _, minutes = self._leg(vehicle, self.move.origin, self.move.destination)
+        return pence + float(self.day.rates.revalet_pence), minutes
+
+    # Crews that are not out yet ---------------------------------------------------------------------------------------
+
+    def _fresh_cost(self, driver: Driver, transporter: Transporter | None) -> tuple[float, float]:
+        """Return least and likely cost of a run for this delivery alone."""
+        wage = wage_of(self.day, driver)
+        if transporter is None:
+            pence, minutes = self._driven()
+            rides = (self._ride(driver.starts_at, self.move.origin), self._ride(self.move.destination, driver.starts_at))
+            pence += sum(ride[0] for ride in rides) + float(self.day.rates.plate_day_pence)
+            minutes += sum(ride[1] for ride in rides) + self.move.destination_min
+            minutes += self.day.policy.collect_at_compound_min
+        else:
+            pence, minutes = self._way(vehicle_of_transporter(transporter), transporter.base, self._stops)
+            pence += float(running_cost(self.day, transporter.vehicle_class).day_pence)
+            minutes += transporter.load_min + transporter.unload_min + self.move.destination_min
+            minutes += self.day.policy.walk_round_min + self.day.policy.end_of_day_min
+        if pence == NO_WAY:
+            return NO_WAY, NO_WAY
+        # Breaks and roundings only add to these minutes, so that the wages are sure as well; a penny for roundings down.
+        likely = pence + self._wage(driver, None) * max(minutes, wage.minimum_shift_min)
+        return likely - 1, likely
+
+
+def fresh_crews(day: Day, busy: frozenset[str]) -> Iterator[tuple[Driver, Transporter | None]]:
+    """Yield every driver who is free, alone and with every free transporter of the base that the licence covers."""
+    for driver in day.drivers:
+        if driver.driver_id in busy:
+            continue
+        if driver.may_drive_plates and driver.pinned_transporter is None and covers(driver.licences, "B"):
+            yield driver, None
+        for transporter in day.transporters:
+            if transporter.transporter_id in busy or transporter.base != driver.base:
+                continue
+            if driver.pinned_transporter in (None, transporter.transporter_id) and covers(driver.licences, transporter.licence):
+                yield driver, transporter
+
+
+def replace_name(driver: Driver) -> Driver:
+    """Return the driver without what tells apart two who could do the same work."""
+    return replace(driver, driver_id=type(driver.driver_id)(""), name="", phone="")
+
+
+def replace_vehicle(transporter: Transporter) -> Transporter:
+    """Return the transporter without what tells apart two of a kind."""
+    return replace(transporter, transporter_id=type(transporter.transporter_id)(""), name="", registration="")
+
+

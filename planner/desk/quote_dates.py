@@ -1,0 +1,108 @@
+"""
+Dates of a quote: on which days a car may be delivered, and a later day as far as it is known today.
+
+A day that is not planned yet is taken to have the crews, compounds and rates of the planned day; what is already promised
+on it counts.  That is said in the quote.
+"""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
+
+from planner.clock import DayClock
+from planner.desk.tariff import Tariff
+from planner.faults import PlannerError
+from planner.model.crews import WeekSoFar
+from planner.model.day import Day
+from planner.model.moves import Move
+
+#: Says which bank holiday a date is, "" when none.
+Holiday = Callable[[date], str]
+
+
+class BadDate(PlannerError):
+    """A date for which no quote can be given."""
+
+    def __init__(self, day: date, says: str, remedy: str) -> None:
+        self.day = day
+        super().__init__(f"{day:%A %d %B %Y} {says}. {remedy}")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Calendar:
+    """Which days can be promised, seen from now."""
+
+    tariff: Tariff
+    planned: date
+    now: datetime  # local time of the planning day's zone
+    holiday: Holiday
+
+    def refuse(self, on: date) -> str:
+        """Return why nothing is delivered on a date, "" when something is."""
+        if on.weekday() not in self.tariff.weekdays:
+            return f"no deliveries on {on:%A}s"
+        name = self.holiday(on)
+        if name and not self.tariff.bank_holidays:
+            return f"no deliveries on {name}"
+        cut_off = datetime.combine(on - timedelta(days=1), datetime.min.time(), self.now.tzinfo)
+        if self.now >= cut_off + timedelta(minutes=self.tariff.cut_off_min):
+            wall = f"{self.tariff.cut_off_min // 60:02d}:{self.tariff.cut_off_min % 60:02d}"
+            return f"orders closed at {wall} the day before"
+        return ""
+
+    @property
+    def hold(self) -> timedelta:
+        """How long a quote keeps its place."""
+        return timedelta(minutes=self.tariff.hold_min)
+
+    @property
+    def last(self) -> date:
+        """The last date for which a quote is given."""
+        return self.now.date() + timedelta(days=self.tariff.horizon_days)
+
+    def check(self, on: date) -> None:
+        """
+        Refuse a date that has passed, or lies beyond the horizon.
+
+        Raises
+        ------
+        BadDate
+            With what to do.
+
+        """
+        if on < self.now.date():
+            raise BadDate(on, "is in the past", "Give a date from tomorrow on.")
+        if on < self.planned:
+            raise BadDate(on, f"is before the planned day, {self.planned:%d %B %Y}", "Give that day or a later one.")
+        if on > self.last:
+            says = f"is beyond the {self.tariff.horizon_days} days for which we quote"
+            raise BadDate(on, says, f"Give a date up to {self.last:%d %B %Y}, or change horizon_days in tariff.toml.")
+
+    def dates(self, wished: date | None) -> Iterator[tuple[date, str]]:
+        """Yield every date to look at with why it is out, from the first one wished on; only that one when wished."""
+        if wished is not None:
+            self.check(wished)
+            yield wished, self.refuse(wished)
+            return
+        day = self.planned
+        while day <= self.last:
+            yield day, self.refuse(day)
+            day += timedelta(days=1)
+
+
+def later_day(day: Day, on: date, moves: tuple[Move, ...], *, pays_weekend: bool) -> Day:
+    """Return the day ``on`` as far as it is known: its promised moves, the crews and compounds of ``day``."""
+    if on == day.clock.day:
+        return replace(day, moves=moves)
+    drivers = tuple(
+        replace(driver, week=replace(WeekSoFar(), driven_week_min=driver.week.driven_week_min)) for driver in day.drivers
+    )
+    return replace(
+        day,
+        clock=DayClock(on, day.clock.zone),
+        moves=moves,
+        drivers=drivers,
+        orders=(),
+        held=(),
+        rates=replace(day.rates, is_weekend=pays_weekend),
+    )

@@ -1,0 +1,203 @@
+"""
+Offers: the candidates that stand up to exact timing and pricing, the cheapest of each kind of run.
+
+Every offer is a run made by the same timing and costing as the plan, beside the other runs of the plan: drivers,
+transporters, plates, carriers and bays are shared as the plan shares them.
+"""
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from planner.desk.quote_candidates import Candidate, Candidates
+from planner.desk.quote_slack import Slack, fits
+from planner.model.day import Day
+from planner.model.moves import Move
+from planner.model.places import PlaceId, Window
+from planner.runs.costing import price
+from planner.runs.refusal import Refusal
+from planner.runs.run import Run, RunId, RunKind
+from planner.runs.timing import lay_out
+
+#: How many candidates of one kind are timed at most; the likeliest come first.
+MOST_TRIED = 8
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Offer:
+    """A run that does the delivery, timed and priced; ``extra_pence`` is what the plan costs more by it."""
+
+    run: Run
+    replaces: RunId | None
+    extra_pence: int
+
+    @property
+    def kind(self) -> RunKind:
+        """Which kind of run does it."""
+        return self.run.kind
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Offers:
+    """The cheapest offer of each kind of run, cheapest first, and why the best that failed did."""
+
+    best: tuple[Offer, ...]
+    refusals: tuple[Refusal, ...]
+
+    def of(self, kind: RunKind) -> Offer | None:
+        """Return the cheapest offer of a kind, None where there is none."""
+        return next((offer for offer in self.best if offer.kind is kind), None)
+
+
+class Asking:
+    """
+    One delivery beside some runs: its candidates are found once, then tried for one window after another.
+
+    ``day`` holds the move without a window.
+    """
+
+    def __init__(self, day: Day, move: Move, runs: Sequence[Run] = (), *, alone: bool = False) -> None:
+        self.day, self.move, self.runs = day, move, () if alone else runs
+        found = Candidates(day, move)
+        self._slack_of, self._slack = found.slack, dict[str, Slack]()
+        self._by_kind: dict[RunKind, list[Candidate]] = {kind: [] for kind in RunKind}
+        for candidate in self._candidates(found):
+            self._by_kind[candidate.kind].append(candidate)
+        for own in self._by_kind.values():
+            own.sort(key=lambda item: item.likely_pence)
+
+    def _candidates(self, found: Candidates) -> Iterator[Candidate]:
+        runs = self.runs
+        busy = frozenset(
+            name
+            for run in runs
+            for name in (run.itinerary.driver, run.itinerary.support_driver, run.itinerary.transporter)
+            if name is not None
+        )
+        yield from found.in_runs(runs)
+        plates = free_plates(self.day, runs)
+        for candidate in found.by_fresh_crews(busy):
+            if candidate.kind is not RunKind.PLATE or plates[_base(self.day, candidate)] > 0:
+                yield candidate
+        yield from found.by_carriers(runs)
+
+    def offers(self, window: Window | None, *, most: int = MOST_TRIED) -> Offers:
+        """Return the cheapest offer of each kind for a visit that starts inside ``window``, at any hour when None."""
+        move = replace(self.move, destination_window=window)
+        others = tuple(other for other in self.day.moves if other.move_id != move.move_id)
+        trial = _Trial(replace(self.day, moves=(*others, move)), self.runs, most)
+        best = []
+        for own in self._by_kind.values():
+            fitting = (candidate for candidate in own if self._fits(candidate, window))
+            offer = trial.best(fitting)
+            if offer is not None:
+                best.append(offer)
+        missed = () if best or trial.refusals else (Refusal(rule="time", says="no crew gets there in time and home again"),)
+        return Offers(best=tuple(sorted(best, key=lambda offer: offer.extra_pence)), refusals=(*trial.refusals, *missed))
+
+    def _fits(self, candidate: Candidate, window: Window | None) -> bool:
+        if candidate.kind is RunKind.HIRED:
+            return True
+        old = candidate.replaces
+        key = str(old.run_id) if old is not None else f"{candidate.itinerary.driver} {candidate.itinerary.transporter}"
+        if key not in self._slack:
+            before = old.itinerary if old is not None else replace(candidate.itinerary, stops=())
+            self._slack[key] = self._slack_of.of(before)
+        unload_min = 0
+        if candidate.itinerary.transporter is not None:
+            unload_min = self.day.transporter_of[candidate.itinerary.transporter].unload_min
+        return fits(self._slack[key], candidate, work_min=self.move.destination_min + unload_min, window=window)
+
+
+def offers_alone(day: Day, move: Move) -> Offers:
+    """Return what a move of the day costs if nothing else were to be done, by each kind of run."""
+    return Asking(day, move, alone=True).offers(move.destination_window)
+
+
+def offers_in_plan(day: Day, runs: Sequence[Run], move: Move) -> Offers:
+    """Return what a move of the day adds to a plan, by each kind of run: in a run that exists, or by a crew still free."""
+    return Asking(day, move, runs).offers(move.destination_window)
+
+
+def _base(day: Day, candidate: Candidate) -> str:
+    assert candidate.itinerary.driver is not None
+    return day.driver_of[candidate.itinerary.driver].base
+
+
+def free_plates(day: Day, runs: Iterable[Run]) -> Counter[str]:
+    """Return how many sets of trade plates each compound still has."""
+    sets: Counter[str] = Counter({place: compound.plate_sets for place, compound in day.compound_of.items()})
+    for run in runs:
+        if run.kind is RunKind.PLATE and run.itinerary.driver is not None:
+            sets[day.driver_of[run.itinerary.driver].base] -= 1
+    return sets
+
+
+class _Trial:
+    """Times and prices candidates on a day beside some runs."""
+
+    def __init__(self, day: Day, runs: Sequence[Run], most: int) -> None:
+        self.day, self.runs, self.most = day, runs, most
+        self.refusals: list[Refusal] = []
+
+    def best(self, candidates: Iterable[Candidate]) -> Offer | None:
+        """Return the cheapest of one kind; nothing is timed that could not be cheaper than what was found."""
+        best: Offer | None = None
+        tried = 0
+        for candidate in candidates:
+            if tried >= self.most * (1 if best is not None else 3):
+                break
+            if best is not None and candidate.least_pence >= best.extra_pence:
+                continue
+            tried += 1
+            offer = self.made(candidate)
+            if isinstance(offer, Refusal):
+                self.refusals.append(offer)
+            elif best is None or offer.extra_pence < best.extra_pence:
+                best = offer
+        return best
+
+    def made(self, candidate: Candidate) -> Offer | Refusal:
+        """Return the candidate timed and priced, or why it cannot be."""
+        old = candidate.replaces
+        timed = lay_out(self.day, candidate.itinerary, run_id=old.run_id if old is not None else "")
+        if isinstance(timed, Refusal):
+            return timed
+        if bays_overrun(self.day, (*(run for run in self.runs if run is not old), timed)):
+            return Refusal(rule="bays", says="the bays of the compound are taken at that time")
+        run = replace(timed, costs=price(self.day, timed))
+        extra = run.cost_pence - (old.cost_pence if old is not None else 0)
+        return Offer(run=run, replaces=old.run_id if old is not None else None, extra_pence=extra)
+
+
+def bays_overrun(day: Day, runs: Iterable[Run]) -> bool:
+    """Return whether more transporters load at a compound at once than it has bays."""
+    changes: dict[PlaceId, list[tuple[int, int]]] = {}
+    for place, start_min, end_min in _loadings(day, runs):
+        changes.setdefault(place, []).extend(((start_min, 1), (end_min, -1)))
+    for place, steps in changes.items():
+        bays, loading = day.compound_of[place].bays, 0
+        for _, step in sorted(steps):  # who leaves at a minute frees the bay for who comes then
+            loading += step
+            if bays is not None and loading > bays:
+                return True
+    return False
+
+
+def _loadings(day: Day, runs: Iterable[Run]) -> Iterator[tuple[PlaceId, int, int]]:
+    for run in runs:
+        if run.kind is RunKind.TRANSPORTER:
+            for visit in run.visits:
+                if visit.takes and visit.place in day.compound_of:
+                    yield visit.place, visit.start_min, visit.end_min
+
+
+def with_offer(runs: Sequence[Run], offer: Offer) -> tuple[Run, ...]:
+    """Return the runs with the offer taken up."""
+    if offer.replaces is None:
+        number = len(runs) + 1
+        taken = {run.run_id for run in runs}
+        while f"R{number:02d}" in taken:
+            number += 1
+        return (*runs, replace(offer.run, run_id=RunId(f"R{number:02d}")))
+    return tuple(offer.run if run.run_id == offer.replaces else run for run in runs)
