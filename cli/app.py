@@ -4,6 +4,7 @@ import sys
 
 import typer
 
+from cli.commands.check import check
 from cli.told_plainly import told_plainly
 
 app = typer.Typer(
@@ -14,6 +15,10 @@ app = typer.Typer(
 @app.callback()
 def homeleg() -> None:
     """Plan the home delivery of sold cars: legal, cheap, provably good runs, and the paper that goes with them."""
+
+
+for command in (check,):
+    app.command()(command)
 
 
 def main() -> None:

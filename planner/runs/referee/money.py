@@ -135,10 +135,9 @@ def _overlap(day: Day, span: tuple[int, int], wage: Wage) -> int:
 
 def _at(day: Day, on: date, wall_min: int) -> int:
     """Return the minute at which the clock on the wall shows ``wall_min``; a time that is skipped counts an hour later."""
-    if wall_min >= 1440:
-        return _at(day, on + timedelta(days=1), wall_min - 1440)
+    days, rest_min = divmod(wall_min, 1440)
     try:
-        return day.clock.minute(time(wall_min // 60, wall_min % 60), day=on)
+        return day.clock.minute(time(rest_min // 60, rest_min % 60), day=on + timedelta(days=days))
     except SkippedTime:
         return _at(day, on, wall_min + 60)
 

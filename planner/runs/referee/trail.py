@@ -16,6 +16,7 @@ from planner.runs.referee.breach import Notebook, Rule
 from planner.runs.referee.script import Script, Task, windows_at
 from planner.runs.run import Activity, ActivityKind, Run, RunKind, Stop, Visit
 
+FARTHEST_MIN = 14 * 1440
 IDLE = (ActivityKind.BREAK, ActivityKind.REST, ActivityKind.AVAILABLE)
 WORDS = {
     ActivityKind.DRIVE: (Rule.DRIVE_TIME, "driving minutes differ from the table with its reserve"),
@@ -89,6 +90,9 @@ def check_clock(day: Day, run: Run, notes: Notebook) -> bool:
         if later.start_min != earlier.end_min:
             notes.note(Rule.CLOCK, f"{later.kind} after {earlier.kind}", "it does not start when the one before ends",
                        expected=day.clock.wall(earlier.end_min), found=day.clock.wall(later.start_min))  # fmt: skip
+    if steps[0].start_min < -FARTHEST_MIN or steps[-1].end_min > FARTHEST_MIN:
+        notes.note(Rule.CLOCK, "", "the run lies weeks away from its day", expected=day.clock.day,
+                   found=f"minutes {steps[0].start_min} to {steps[-1].end_min}")  # fmt: skip
     return len(notes.found) == found
 
 

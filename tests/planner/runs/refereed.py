@@ -157,6 +157,12 @@ def legal_plan() -> Plan:
     )
 
 
+TIMES = ("2026-06-10T07:00+01:00", "2026-06-10T11:10+01:00", "0001-01-01T00:00+00:00", "9999-12-31T23:59-12:00")
+ALIKE = {int: (-1, 0, 1, 2, 60, 3000, 10**9, 10**15), bool: (True, False), float: (0.0, -5.5, 1e308),
+         str: (*TIMES, "M1", "M4", "D1", "D2", "T1", "yard", "door-a", "drive", "rest", "other work", "car", "2026-03-29", "0", "")}
+ANYTHING = (None, "", "M1", -1, 10**9, 1.5, True, [], {}, [[]], "x" * 50)
+
+
 def damage(document: object, rng: random.Random) -> None:
     """Replace, remove or double one value somewhere below the top."""
     place: object = document
@@ -173,5 +179,5 @@ def damage(document: object, rng: random.Random) -> None:
         elif choice == 1 and isinstance(place, list):
             place.append(inner)
         else:
-            place[key] = rng.choice([None, "", "M1", -1, 10**9, 1.5, True, [], {}, [[]], "2026-06-10T07:00+01:00", "x" * 50])
+            place[key] = rng.choice(ALIKE.get(type(inner), ANYTHING) if rng.random() < 0.7 else ANYTHING)
         return

@@ -378,6 +378,11 @@ def an_activity_that_ends_before_it_starts(day, plan):
     return day, of_step(of_step(plan, 1, 0, end_min=470), 1, 1, start_min=470)
 
 
+@broken(Rule.CLOCK)
+def a_run_in_another_month(day, plan):
+    return day, with_run(plan, 0, shifted(plan.runs[0], 30 * 1440))
+
+
 @broken(Rule.SEQUENCE)
 def an_activity_left_out(day, plan):
     return day, of_run(plan, 1, activities=plan.runs[1].activities[:-1])
