@@ -145,6 +145,8 @@ def _visit_out(day: Day, visit: Visit) -> dict[str, Any]:
         "leg_min": visit.leg_min,
         "leg_by": visit.leg_by,
         "charges": list(visit.charges),
+        "slots": [{"move": move, "slot": slot} for move, slot in visit.slots],
+        "moved": list(visit.moved),
     }
 
 
@@ -256,6 +258,8 @@ def _visit_in(clock: DayClock, item: Mapping[str, Any]) -> Visit:
         leg_min=int(item["leg_min"]),
         leg_by=item["leg_by"],
         charges=tuple(item["charges"]),
+        slots=tuple((MoveId(part["move"]), part["slot"]) for part in item["slots"]),
+        moved=tuple(MoveId(move) for move in item["moved"]),
     )
 
 

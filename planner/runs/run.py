@@ -92,7 +92,12 @@ class Activity:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Visit:
-    """One stop, timed.  ``leg_metres`` and ``leg_min`` are those of the road or ride that led here."""
+    """
+    One stop, timed.  ``leg_metres`` and ``leg_min`` are those of the road or ride that led here.
+
+    On a transporter whose deck was laid out, ``slots`` names the slot of each car aboard afterwards and ``moved`` the cars
+    that stay aboard and are moved out of the way and back here, each one reshuffle.
+    """
 
     place: PlaceId
     arrive_min: int
@@ -106,6 +111,8 @@ class Visit:
     leg_min: int
     leg_by: str  # "transporter", "car", "ride", "support car"
     charges: tuple[str, ...] = ()  # keys of Day.charges met on the leg
+    slots: tuple[tuple[MoveId, str], ...] = ()
+    moved: tuple[MoveId, ...] = ()
 
 
 class CostKind(StrEnum):

@@ -139,6 +139,12 @@ def _visit() -> Schema:
             "leg_min": COUNT,
             "leg_by": {"enum": ["transporter", "car", "ride", "support car", "hired carrier", ""]},
             "charges": {"type": "array", "items": TEXT},
+            "slots": {
+                "type": "array",
+                "items": _closed({"move": TEXT, "slot": TEXT}),
+                "description": "where on the deck each car aboard afterwards stands; empty when the deck is not laid out",
+            },
+            "moved": {**MOVES, "description": "cars moved out of the way and back here, each one reshuffle"},
         },
     )
 
