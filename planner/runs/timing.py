@@ -7,7 +7,7 @@ joined.  Costs are added by :mod:`planner.runs.costing`.
 
 from collections.abc import Sequence
 
-from planner.model.crews import Driver, VehicleClass
+from planner.model.crews import Driver, VehicleClass, WeekSoFar
 from planner.model.day import Day
 from planner.model.places import PlaceId, Window
 from planner.rules.books import Book, book_for
@@ -83,15 +83,32 @@ def _times_for(
     day: Day, itinerary: Itinerary, steps: Sequence[Step], crew: Sequence[Driver], *, nights: int
 ) -> Timetable | NoTimetable:
     """Return the timetable that suits every member of the crew; the support driver is held to the same times."""
-    first = crew[0]
     return timetable(
         steps,
         book=book_of(day, itinerary),
-        week=first.week,
+        week=fullest_week([driver.week for driver in crew]),
         earliest_min=max(driver.starts_from_min for driver in crew),
         latest_end_min=min(driver.home_by_min for driver in crew) + nights * MINUTES_A_DAY,
         nights=nights,
         objective="duty",
+    )
+
+
+def fullest_week(weeks: Sequence[WeekSoFar]) -> WeekSoFar:
+    """Return a week that leaves no more than each of these does; exact figure by figure, so at times a little strict."""
+    driven = max(week.driven_week_min for week in weeks)
+    ends = [week.last_duty_end_min for week in weeks if week.last_duty_end_min is not None]
+    rests = [week.weekly_rest_ended_min for week in weeks if week.weekly_rest_ended_min is not None]
+    return WeekSoFar(
+        driven_week_min=driven,
+        driven_last_week_min=max(week.driven_last_week_min + week.driven_week_min for week in weeks) - driven,
+        worked_week_min=max(week.worked_week_min for week in weeks),
+        duty_days=max(week.duty_days for week in weeks),
+        extended_days=max(week.extended_days for week in weeks),
+        reduced_rests=max(week.reduced_rests for week in weeks),
+        last_duty_end_min=max(ends, default=None),
+        weekly_rest_ended_min=min(rests, default=None),
+        rest_owed_min=max(week.rest_owed_min for week in weeks),
     )
 
 

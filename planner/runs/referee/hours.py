@@ -250,7 +250,7 @@ class _Law:
                 if every_min and driven > every_min:
                     self.at_most(Rule.DRIVING_BREAK, "minutes of driving without the company's break", every_min, driven)
                     return
-            elif part.minutes >= break_min:
+            elif part.kind in PAUSE and part.minutes >= break_min:
                 driven = 0
 
 

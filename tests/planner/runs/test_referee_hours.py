@@ -184,6 +184,8 @@ def test_goods_vehicles_to_3500_kg(pattern, rules):
     ("D120 B15 D120 O45 R60", set()),
     ("D120 B14 D1", {Rule.DRIVING_BREAK}),
     ("D121", {Rule.DRIVING_BREAK}),
+    ("D120 O30 D1", {Rule.DRIVING_BREAK}),
+    ("D120 R60 D1", {Rule.DRIVING_BREAK}),
     ("D120 B15 D120 B15 D120 B20 D120 B15 D120", set()),
     ("D120 B15 D120 B15 D120 B20 D120 B15 D120 B15 D1", {Rule.DAILY_DRIVING}),
     ("D60 O300 B20 O300", set()),

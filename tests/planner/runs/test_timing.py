@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from planner.model.crews import VehicleClass
+from planner.model.crews import VehicleClass, WeekSoFar
 from planner.model.places import Window
 from planner.model.travel import TravelTable
 from planner.runs.costing import price
@@ -12,7 +12,7 @@ from planner.runs.plan import NotPlaced, Plan
 from planner.runs.referee import check_plan
 from planner.runs.refusal import Refusal
 from planner.runs.run import ActivityKind, Itinerary, Stop
-from planner.runs.timing import lay_out
+from planner.runs.timing import fullest_week, lay_out
 from tests.planner.runs.worked_day import AYR, BEE, FAR, YARD, table, worked_day
 
 FAR_ON_PLATES = Itinerary(driver="D3", stops=(Stop(place=YARD, takes=("M4",)), Stop(place=FAR, leaves=("M4",))))
@@ -123,6 +123,16 @@ def test_a_support_car_brings_the_driver_home():
     assert [visit.leg_by for visit in run.visits] == ["", "car", "support car"]
     assert run.metres == 300_000
     assert_fair(worked_day(), run)
+
+
+def test_two_drivers_share_the_fuller_week():
+    one = WeekSoFar(driven_week_min=600, driven_last_week_min=3_000, last_duty_end_min=-400, weekly_rest_ended_min=-4_000)
+    other = WeekSoFar(driven_week_min=900, duty_days=2, reduced_rests=1, last_duty_end_min=None)
+    assert fullest_week([one]) == one
+    assert fullest_week([one, other]) == WeekSoFar(
+        driven_week_min=900, driven_last_week_min=2_700, duty_days=2, reduced_rests=1, last_duty_end_min=-400,
+        weekly_rest_ended_min=-4_000,
+    )  # in two weeks 3,600 either way
 
 
 def test_one_visit_does_both_ends_of_a_door():
