@@ -7,7 +7,7 @@ Geography comes in as two functions, so that this room knows no map.
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Protocol
 
@@ -22,6 +22,7 @@ from planner.desk.intake_policy import HouseRules, read_policy
 from planner.desk.intake_rates import FILE as RATES_FILE
 from planner.desk.intake_rates import read_rates
 from planner.desk.intake_table import RawTable, Row, read_rows
+from planner.desk.intake_warnings import warnings
 from planner.faults import BadFiles, Problem
 from planner.model.cars import Fuel
 from planner.model.crews import Carrier, Driver, Transporter, VehicleClass
@@ -190,10 +191,10 @@ def _freeze(
     notes = [*files.notes, *atlas.notes, *book.notes]
     if rates.is_weekend:
         notes.append(f"{clock.day:%A %d %B %Y} pays weekend wages.")
-    return Day(
+    day = Day(
         clock=clock, places=places, compounds=tuple(atlas.compounds.values()), orders=tuple(book.orders),
         moves=tuple(book.moves), drivers=tuple(gathered.drivers), transporters=tuple(gathered.transporters),
         carriers=tuple(gathered.carriers), rates=rates, policy=policy, charges=charges, tables=made,
         rides=ride_table(made[VehicleClass.CAR], policy, places, gathered.overrides), held=tuple(book.held),
-        notes=tuple(dict.fromkeys(notes)),
     )  # fmt: skip
+    return replace(day, notes=tuple(dict.fromkeys((*notes, *warnings(day)))))

@@ -90,6 +90,8 @@ class Atlas:
         if place.off_by_m >= 1000:
             off = f"the door may be {miles(place.off_by_m):.0f} miles from its middle"
             self.notes.append(f"{what}: {row[column]} is only an area; {off}.")
+        if place.place_id in {compound.place_id for compound in self.compounds.values()}:
+            place = replace(place, place_id=PlaceId(f"{place.place_id} (door)"))  # a door in the town a compound is named for
         return self._places.setdefault(place.place_id, place)
 
     def compound(self, row: Row, column: str) -> Compound | None:

@@ -23,7 +23,7 @@ class OrderKind(StrEnum):
 def _car_columns(prefix: str, whose: str, *, needed: bool) -> tuple[Column, ...]:
     said = "taken from the body class"
     return (
-        Column(name=f"{prefix}registration", read=cells.registration, needed=needed, example="LN73 WXY",
+        Column(name=f"{prefix}registration", read=cells.registration, needed=needed, example="QL23 WXY",
                means=f"Registration or stock number of {whose}."),
         Column(name=f"{prefix}make_model", read=cells.name, needed=needed, example="Corvane Lumo 1.2",
                means=f"Make and model of {whose}, as people say it."),
@@ -121,7 +121,7 @@ DRIVERS: tuple[Column, ...] = (
 TRANSPORTERS: tuple[Column, ...] = (
     Column(name="transporter", read=cells.reference, needed=True, example="T3", means="Short name of the transporter, each once."),
     Column(name="name", read=cells.name, example="Two-car Daventry", default_says="its short name", means="What people call it."),
-    Column(name="registration", read=cells.registration, needed=True, example="WX22 TRK", means="Registration."),
+    Column(name="registration", read=cells.registration, needed=True, example="QX22 TRK", means="Registration."),
     Column(name="base", read=cells.name, needed=True, example="Daventry", means="Compound where it starts and ends."),
     Column(name="deck", read=cells.reference, needed=True, example="two-car-7500", means="Its loading surface, by the name it has in the library of decks."),
     Column(name="gross_kg", read=cells.whole(least=1500, most=44_000, unit="kg"), unit="kg", needed=True, example="7500", means="Maximum mass, trailer not counted."),

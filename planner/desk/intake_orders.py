@@ -78,11 +78,12 @@ def read_orders(rows: list[Row], office: Office) -> OrderBook:
     _refuse_car_twice(rows)
     book = OrderBook()
     for row in rows:
+        if row["order"] is not None and row["order"].upper().endswith(part_exchange_id("")):
+            row.refuse("order", "this ending is kept for part-exchanges", "Give the order another reference.")
         _refuse_by_kind(row)
         _read_order(row, office, book)
     if book.later:
-        count = f"{len(book.later)} order{'s are' if len(book.later) > 1 else ' is'}"
-        book.notes.append(f"{count} promised after {office.clock.day:%d %B %Y} and left for their day: {', '.join(book.later)}.")
+        book.notes.append(f"Promised after {office.clock.day:%d %B %Y} and left for their day: {', '.join(book.later)}.")
     return book
 
 
@@ -159,7 +160,7 @@ def _read_order(row: Row, office: Office, book: OrderBook) -> None:
         book.later.append(reading.key)
         return
     if reading.door is not None:
-        office.atlas.door(row, "postcode", reading.key)
+        reading = replace(reading, door=office.atlas.door(row, "postcode", reading.key))
     book.notes += [note for car in (reading.car, reading.part_exchange) if car and (note := assumed_note(reading.key, car))]
     days_late = (office.clock.day - reading.promise.day).days
     if days_late and reading.kind is not OrderKind.TRANSFER:

@@ -16,6 +16,7 @@ from zoneinfo import ZoneInfo
 
 from planner.desk import intake_cells as cells
 from planner.desk.intake_cells import CellFault, closest
+from planner.desk.intake_table import heading
 from planner.faults import Problem
 from planner.model.orders import Gate
 from planner.model.policy import Policy
@@ -123,6 +124,13 @@ def _dates(value: Any) -> tuple[date, ...]:
     return tuple(_date(item) for item in _list(value))
 
 
+def _column(value: Any) -> str:
+    table, _, column = str(value).partition(".")
+    if not column:
+        raise CellFault("a table and a column are expected", 'Write them as "orders.salesperson".')
+    return f"{heading(table)}.{heading(column)}"
+
+
 def _list(value: Any) -> list[Any]:
     if not isinstance(value, list):
         raise CellFault("a list is expected", "Write it between square brackets.")
@@ -149,7 +157,7 @@ _HOUSE_READERS = {
     "door_opens": _clock,
     "door_closes": _clock,
     "blank_gates": _blank_gates,
-    "ignored_columns": lambda value: tuple(str(item).casefold() for item in _list(value)),
+    "ignored_columns": lambda value: tuple(_column(item) for item in _list(value)),
     "more_bank_holidays": _dates,
     "no_bank_holidays": _dates,
 }

@@ -144,9 +144,10 @@ def _read_extras(row: dict[str, Any]) -> dict[Any, dict[str, Any]]:
 def _figure(key: str, value: Any) -> Decimal:
     if key in SPAN and isinstance(value, str):
         return Decimal(cells.clock_time(value))
-    if isinstance(value, bool) or not isinstance(value, int | Decimal) or not 0 <= value <= 10**7:
+    figure = Decimal(value) if isinstance(value, int | Decimal) and not isinstance(value, bool) else Decimal("NaN")
+    if figure.is_nan() or not 0 <= figure <= 10**7:
         raise CellFault(f"{key} is a figure from 0 up", "Write it in pence (or minutes), without quotes.")
-    return Decimal(value)
+    return figure
 
 
 def _date(value: Any) -> date:
