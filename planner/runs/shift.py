@@ -1,7 +1,8 @@
 """
 Shift: how many minutes of a run count as duty, and how many of them at night.
 
-Duty runs from the start of the first activity to the end of the last, breaks included; the rest of a night out is none.
+Duty runs from the start of the first activity to the end of the last, breaks and rests by day included; the rest of a night
+out (9 h or more: Reg. (EC) 561/2006, article 4(g)) is none.
 """
 
 from datetime import UTC, datetime, time, timedelta
@@ -13,6 +14,8 @@ from planner.model.rates import Wage
 from planner.runs.run import ActivityKind, Run
 from planner.units import MINUTES_A_DAY
 
+LEAST_NIGHT_OUT_MIN = 540
+
 
 def duty_min(run: Run) -> int:
     """Return the minutes of duty; 0 for a hired carrier."""
@@ -20,12 +23,12 @@ def duty_min(run: Run) -> int:
 
 
 def duty_stretches(run: Run) -> tuple[tuple[int, int], ...]:
-    """Return (start, end) of each stretch of duty between rests, minutes of the planning day."""
+    """Return (start, end) of each stretch of duty between nights out, minutes of the planning day."""
     stretches: list[tuple[int, int]] = []
     start: int | None = None
     end = 0
     for activity in run.activities:
-        if activity.kind is ActivityKind.REST:
+        if activity.kind is ActivityKind.REST and activity.end_min - activity.start_min >= LEAST_NIGHT_OUT_MIN:
             if start is not None:
                 stretches.append((start, activity.start_min))
             start, end = None, activity.end_min

@@ -178,6 +178,16 @@ def test_the_rest_of_a_night_out_is_no_duty():
     assert lines(worked_day(), run)[CostKind.NIGHT_OUT] == 6500
 
 
+def test_a_rest_by_day_is_duty():
+    """Three hours of rest between two windows split the daily rest, yet nobody goes home: wages run on."""
+    day = (
+        step(ActivityKind.DRIVE, 480, 600, YARD, FAR, metres=1),
+        step(ActivityKind.REST, 600, 780, FAR),
+        step(ActivityKind.DRIVE, 780, 900, FAR, YARD, metres=1),
+    )
+    assert duty_min(replace(transporter_run(), activities=day)) == 420
+
+
 def test_a_leg_cut_by_breaks_counts_once():
     assert [leg.metres for leg in driven_legs(worked_day(), transporter_run())] == [80_000, 30_000, 20_000]
 
