@@ -1,0 +1,134 @@
+"""
+Closes the gaps of the source: bridges and tunnels from a curated table, and road ends that face each other by a scan.
+
+The scan joins a dead end to a node ahead of it when the way round is out of all proportion; a join over tidal water is
+made by the curated table alone.
+"""
+
+import csv
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+from scipy.sparse import csr_matrix
+from scipy.sparse.csgraph import dijkstra
+from scipy.spatial import cKDTree
+
+from maps.build.source_roads import RawRoads
+from maps.national_grid import from_lng_lat
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Link:
+    """A link to add between two nodes of the raw roads."""
+
+    tail: int
+    head: int
+    road_class: str
+    name: str
+    reason: str
+    via: tuple[tuple[float, float], ...] = ()  # lng, lat of points on the way
+
+
+def curated(path: Path, roads: RawRoads) -> list[Link]:
+    """Return the links of the curated table, each end at the node nearest to it (within 1 km)."""
+    tree = cKDTree(roads.xy)
+    links = []
+    with path.open(encoding="utf-8", newline="") as file:
+        for row in csv.DictReader(file):
+            ends = []
+            for end in ("from", "to"):
+                at = np.stack(from_lng_lat(np.array([float(row[f"{end}_lng"])]), np.array([float(row[f"{end}_lat"])])), 1)
+                apart, node = tree.query(at[0])
+                if apart > 1000:
+                    raise ValueError(f"{path.name}: no road within 1 km of the {end} end of {row['name']} ({row['reason']}).")
+                ends.append(int(node))
+            links.append(Link(tail=ends[0], head=ends[1], road_class=row["class"], name=row["name"], reason=row["reason"]))
+    return links
+
+
+def scan(roads: RawRoads, *, water: npt.NDArray[np.float64], reach_m: float = 6000, round_trip: float = 3.5) -> list[Link]:
+    """
+    Return links that join dead ends to what faces them.
+
+    ``water`` holds segments ``(k, 2, 2)`` in grid metres that no such link may cross.
+    """
+    xy, count = roads.xy, len(roads.lng)
+    degree = np.bincount(np.r_[roads.tail, roads.head], minlength=count)
+    ends = np.flatnonzero(degree == 1)
+    graph = csr_matrix((roads.source_m, (roads.tail, roads.head)), (count, count))
+    came_from = np.zeros(count, dtype=np.int64)
+    came_from[roads.tail], came_from[roads.head] = roads.head, roads.tail
+    tree = cKDTree(xy)
+    ways = dijkstra(graph, directed=False, indices=ends, limit=reach_m * 8)
+    links: dict[tuple[int, int], Link] = {}
+    for row, end in enumerate(ends):
+        ahead = xy[end] - xy[came_from[end]]
+        best: tuple[float, int] | None = None
+        for node in tree.query_ball_point(xy[end], reach_m):
+            step = xy[node] - xy[end]
+            apart = float(np.hypot(*step))
+            if apart < 1 or ways[row, node] < max(round_trip * apart, 2500):
+                continue
+            turn = float(ahead @ step / (np.hypot(*ahead) * apart + 1e-9))
+            if turn < 0 and apart > 600:  # what lies behind a dead end is not what it led to
+                continue
+            if crosses(np.array([xy[end], xy[node]]), water):
+                continue
+            price = apart * (1.4 - 0.4 * turn) * (1.0 if degree[node] == 1 else 1.5)
+            if best is None or price < best[0]:
+                best = (price, node)
+        if best:
+            pair = (min(int(end), best[1]), max(int(end), best[1]))
+            apart = float(np.hypot(*(xy[pair[0]] - xy[pair[1]])))
+            links[pair] = Link(
+                tail=pair[0],
+                head=pair[1],
+                road_class="",
+                name="",
+                reason=f"road ends {apart / 1000:.1f} km apart, {ways[row, best[1]] / 1000:.0f} km by the way round",
+            )
+    return list(links.values())
+
+
+def crosses(segment: npt.NDArray[np.float64], others: npt.NDArray[np.float64]) -> bool:
+    """Return whether a segment, shape ``(2, 2)``, crosses any of ``others``, shape ``(k, 2, 2)``."""
+    return bool(len(others)) and bool(crossing(segment[None], others).any())
+
+
+def crossing(segments: npt.NDArray[np.float64], others: npt.NDArray[np.float64]) -> npt.NDArray[np.bool_]:
+    """Return which of ``segments`` ``(n, 2, 2)`` cross which of ``others`` ``(k, 2, 2)``, shape ``(n, k)``."""
+    a, b = segments[:, None, 0], segments[:, None, 1]
+    c, d = others[None, :, 0], others[None, :, 1]
+
+    def side(p: npt.NDArray[np.float64], q: npt.NDArray[np.float64], r: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+        return np.asarray((q[..., 0] - p[..., 0]) * (r[..., 1] - p[..., 1]) - (q[..., 1] - p[..., 1]) * (r[..., 0] - p[..., 0]))
+
+    return np.asarray((side(a, b, c) * side(a, b, d) < 0) & (side(c, d, a) * side(c, d, b) < 0))
+
+
+def add(roads: RawRoads, links: list[Link]) -> tuple[RawRoads, npt.NDArray[np.int64]]:
+    """Return the roads with the links added, straight from point to point, and the link that each new edge belongs to."""
+    lng, lat = list(roads.lng), list(roads.lat)
+    tail, head, of_link = [], [], []
+    for number, link in enumerate(links):
+        chain = [link.tail]
+        for point in link.via:
+            chain.append(len(lng))
+            lng.append(point[0])
+            lat.append(point[1])
+        chain.append(link.head)
+        tail += chain[:-1]
+        head += chain[1:]
+        of_link += [number] * (len(chain) - 1)
+    joined = RawRoads(
+        lng=np.array(lng),
+        lat=np.array(lat),
+        tail=np.r_[roads.tail, np.array(tail, dtype=np.int64)],
+        head=np.r_[roads.head, np.array(head, dtype=np.int64)],
+        source_m=np.r_[roads.source_m, np.zeros(len(tail))],
+    )
+    added = np.arange(len(roads.tail), len(joined.tail))
+    joined.source_m[added] = np.maximum(joined.straight_m()[added], 50)
+    return joined, np.array(of_link, dtype=np.int64)

@@ -1,0 +1,65 @@
+"""
+Builds ``maps/data/roads.npz``, the road network of Great Britain that comes with the project.
+
+Run: ``python -m maps.build.network --world FILE`` where FILE is ``world_highways.py`` of scgraph_data 2.  Curated tables
+beside the result (``road_links.csv``, ``water.csv``, ``ferries.csv``) settle what the source lacks, a reason in each row.
+"""
+
+import argparse
+import csv
+import sys
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+
+from maps.build import classes, contraction, ferries, gaps, settings
+from maps.build.source_roads import cut_to_britain
+from maps.national_grid import from_lng_lat
+from maps.roads import RoadClass, to_bytes
+
+DATA = Path(__file__).parent.parent / "data"
+#: Driven metres over the metres of the source, by class: what its simplification took off.
+WINDING = {RoadClass.MOTORWAY: 1.02, RoadClass.DUAL: 1.03, RoadClass.SINGLE: 1.07, RoadClass.MINOR: 1.0}
+
+
+def water_lines(path: Path) -> npt.NDArray[np.float64]:
+    """Return the curated mid-water lines as segments in grid metres, shape ``(k, 2, 2)``."""
+    segments = []
+    with path.open(encoding="utf-8", newline="") as file:
+        for row in csv.DictReader(file):
+            points = np.array([point.split() for point in row["line"].split(";")], dtype=np.float64)
+            xy = np.stack(from_lng_lat(points[:, 0], points[:, 1]), axis=1)
+            segments.append(np.stack([xy[:-1], xy[1:]], axis=1))
+    return np.concatenate(segments)
+
+
+def main() -> None:
+    """Build the file and say what it holds."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--world", type=Path, required=True)
+    parser.add_argument("--out", type=Path, default=DATA / "roads.npz")
+    given = parser.parse_args()
+    roads = cut_to_britain(given.world)
+    chosen = gaps.curated(DATA / "road_links.csv", roads)
+    first_link = len(roads.tail)
+    roads, of_link = gaps.add(roads, chosen)
+    found = gaps.scan(roads, water=water_lines(DATA / "water.csv"))
+    roads, _ = gaps.add(roads, found)
+    road_class = classes.classify(roads)
+    road_class[first_link : first_link + len(of_link)] = [RoadClass[chosen[link].road_class.upper()] for link in of_link]
+    winding = np.array([WINDING[each] for each in (RoadClass.MOTORWAY, RoadClass.DUAL, RoadClass.SINGLE, RoadClass.MINOR)])
+    metres = roads.source_m * winding[road_class]
+    roads, road_class, metres, crossings = ferries.join(DATA / "ferries.csv", roads, road_class, metres)
+    percent, nation = settings.along(roads)
+    network = contraction.contract(roads, road_class, metres, percent, nation, crossings)
+    given.out.write_bytes(to_bytes(network))
+    (DATA / "settings.npz").write_bytes(settings.to_bytes())
+    sys.stdout.write(
+        f"{len(chosen)} curated and {len(found)} scanned links; {network.num_nodes:,} nodes, {network.num_edges:,} edges, "
+        f"{network.metres.sum() / 1e6:,.1f} thousand km, {given.out.stat().st_size:,} bytes\n"
+    )
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,72 @@
+"""
+Says what stands along a road, open country or city, from how thick the postcodes lie around it.
+
+Postcodes in use are counted on a grid of 500 m squares and averaged over five by five of them.
+"""
+
+import numpy as np
+import numpy.typing as npt
+
+from maps.build.source_roads import RawRoads
+from maps.postcodes import table
+from maps.roads import Setting
+
+CELL_M = 500
+#: Postcodes in use a square kilometre from which a place counts as village, town and city.
+FROM = {Setting.VILLAGE: 4.0, Setting.TOWN: 30.0, Setting.CITY: 110.0}
+
+
+def density_grid() -> npt.NDArray[np.float64]:
+    """Return postcodes in use a square kilometre, index ``[easting // 500, northing // 500]``."""
+    held = table()
+    grid = np.zeros((1400, 2500))
+    np.add.at(grid, (held.easting[held.is_live] // CELL_M, held.northing[held.is_live] // CELL_M), 1.0)
+    sums = grid.cumsum(0).cumsum(1)
+    padded = np.pad(sums, ((3, 2), (3, 2)), mode="edge")
+    padded[:3] = 0
+    padded[:, :3] = 0
+    five = padded[5:, 5:] - padded[:-5, 5:] - padded[5:, :-5] + padded[:-5, :-5]
+    return np.asarray(five[:1400, :2500] / (25 * (CELL_M / 1000) ** 2))
+
+
+def nation_grid() -> npt.NDArray[np.uint8]:
+    """Return the nation of the postcode last seen in each square of 2 km, spread over empty squares."""
+    from scipy.ndimage import distance_transform_edt
+
+    held = table()
+    grid = np.full((350, 625), 255, dtype=np.uint8)
+    grid[held.easting // 2000, held.northing // 2000] = held.nation
+    _, (east, north) = distance_transform_edt(grid == 255, return_indices=True)
+    return np.asarray(grid[east, north], dtype=np.uint8)
+
+
+def setting_at(xy: npt.NDArray[np.float64], grid: npt.NDArray[np.float64]) -> npt.NDArray[np.int64]:
+    """Return the :class:`Setting` of points in grid metres."""
+    east = np.clip(xy[..., 0] // CELL_M, 0, grid.shape[0] - 1).astype(np.int64)
+    north = np.clip(xy[..., 1] // CELL_M, 0, grid.shape[1] - 1).astype(np.int64)
+    return np.searchsorted(np.array(list(FROM.values())), grid[east, north], side="right")
+
+
+def along(roads: RawRoads) -> tuple[npt.NDArray[np.uint8], npt.NDArray[np.uint8]]:
+    """Return the percentages of each edge in each setting, shape ``(edges, 4)``, and the nation of its middle."""
+    grid, nations, xy = density_grid(), nation_grid(), roads.xy
+    steps = (np.arange(20) + 0.5) / 20
+    points = xy[roads.tail][:, None] + (xy[roads.head] - xy[roads.tail])[:, None] * steps[None, :, None]
+    setting = setting_at(points, grid)
+    percent = np.stack([(setting == each).sum(axis=1) * 5 for each in Setting], axis=1).astype(np.uint8)
+    middle = points[:, 10]
+    nation = nations[np.clip(middle[:, 0] // 2000, 0, 349).astype(int), np.clip(middle[:, 1] // 2000, 0, 624).astype(int)]
+    return percent, nation
+
+
+def to_bytes() -> bytes:
+    """Return the bytes of ``maps/data/settings.npz``: settings on squares of 500 m, nations on squares of 2 km."""
+    import io
+
+    held = table()
+    grid = np.searchsorted(np.array(list(FROM.values())), density_grid(), side="right").astype(np.uint8)
+    lived_in = np.zeros((350, 625), dtype=np.bool_)
+    lived_in[held.easting // 2000, held.northing // 2000] = True
+    buffer = io.BytesIO()
+    np.savez_compressed(buffer, setting=grid, nation=nation_grid(), lived_in=np.packbits(lived_in))
+    return buffer.getvalue()

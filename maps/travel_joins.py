@@ -1,0 +1,131 @@
+"""
+Joins places to the network: from a door over the small roads to points on several roads around it.
+
+A place joins the nearest point of each of a few edges; the search then takes whichever serves the journey.  Motorways are
+joined only through their junctions, ferries only at their quays.
+"""
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+import numpy.typing as npt
+from scipy.spatial import cKDTree
+
+from maps.national_grid import from_lng_lat
+from maps.roads import RoadClass, RoadNetwork
+from maps.roads_settings import surroundings
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+
+SAMPLE_M = 400.0
+MOST_EDGES = 8
+#: Driven metres on small roads for each straight metre, by setting; and how fast, km/h.
+WINDING = np.array([1.35, 1.35, 1.35, 1.35])
+SMALL_ROAD_KMH = np.array([45.0, 40.0, 30.0, 22.0])
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class EdgePoints:
+    """Points along all edges that may be joined, for finding the nearest; segments in grid metres."""
+
+    tree: cKDTree
+    edge: Ints
+    start: Floats
+    run: Floats
+    share_from: Floats
+    share_to: Floats
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Joins:
+    """
+    One row for each place and edge it joins: ``share`` is how far along the edge, ``away_m`` the small roads before it.
+
+    Rows of place ``p`` are ``place_at[p]`` to ``place_at[p + 1]``.
+    """
+
+    place_at: Ints
+    edge: Ints
+    share: Floats
+    away_m: Ints
+    away_ms: Ints
+
+
+@lru_cache(maxsize=4)
+def edge_points(network: RoadNetwork) -> EdgePoints:
+    """Return the joinable points of a network."""
+    keep = np.flatnonzero((network.road_class != RoadClass.FERRY) & (network.road_class != RoadClass.MOTORWAY))
+    inner = np.diff(network.shape_at)[keep]
+    point_edge = np.repeat(keep, inner + 2)
+    at = np.repeat(np.cumsum(inner + 2) - (inner + 2), inner + 2)
+    place = np.arange(len(point_edge)) - at
+    last = np.repeat(inner + 1, inner + 2)
+    inner_row = network.shape_at[point_edge] + np.clip(place - 1, 0, None)
+    shape = network.shape if len(network.shape) else np.zeros((1, 2))
+    inner_row = np.clip(inner_row, 0, len(shape) - 1)
+    lng = np.where(
+        place == 0,
+        network.node_lng[network.tail[point_edge]],
+        np.where(place == last, network.node_lng[network.head[point_edge]], shape[inner_row, 0]),
+    )
+    lat = np.where(
+        place == 0,
+        network.node_lat[network.tail[point_edge]],
+        np.where(place == last, network.node_lat[network.head[point_edge]], shape[inner_row, 1]),
+    )
+    xy = np.stack(from_lng_lat(lng, lat), axis=1)
+    goes_on = place < last
+    start, run, edge = xy[goes_on], (np.roll(xy, -1, axis=0) - xy)[goes_on], point_edge[goes_on]
+    length = np.hypot(*run.T)
+    whole = np.bincount(edge, length, network.num_edges)
+    before = np.cumsum(length) - length
+    first = np.full(network.num_edges, np.inf)
+    np.minimum.at(first, edge, before)
+    share = (before - first[edge]) / np.maximum(whole[edge], 1e-9)
+    share_to = np.minimum(share + length / np.maximum(whole[edge], 1e-9), 1.0)
+    count = np.maximum(1, np.ceil(length / SAMPLE_M)).astype(np.int64)
+    row = np.repeat(np.arange(len(count)), count)
+    within = (np.arange(len(row)) - np.repeat(np.cumsum(count) - count, count) + 0.5) / count[row]
+    return EdgePoints(
+        tree=cKDTree(start[row] + run[row] * within[:, None]),
+        edge=edge[row],
+        start=start[row],
+        run=run[row],
+        share_from=share[row],
+        share_to=share_to[row],
+    )
+
+
+def join(network: RoadNetwork, lng: Floats, lat: Floats) -> Joins:
+    """Return the joins of places to the network; every place gets at least one."""
+    points = edge_points(network)
+    xy = np.stack(from_lng_lat(lng, lat), axis=1)
+    _, near = points.tree.query(xy, k=min(64, len(points.edge)))
+    near = near.reshape(len(xy), -1)
+    start, run = points.start[near], points.run[near]
+    square = np.maximum((run**2).sum(axis=2), 1e-9)
+    within = np.clip(((xy[:, None] - start) * run).sum(axis=2) / square, 0, 1)
+    apart = np.hypot(*np.moveaxis(xy[:, None] - start - run * within[..., None], 2, 0))
+    share = points.share_from[near] + within * (points.share_to[near] - points.share_from[near])
+    setting, _, _ = surroundings().at(lng, lat)
+    place_at, edges, shares, away = [0], [], [], []
+    for row in range(len(xy)):
+        order = np.argsort(apart[row], kind="stable")
+        _, first = np.unique(points.edge[near[row, order]], return_index=True)
+        chosen = order[np.sort(first)][:MOST_EDGES]
+        chosen = chosen[apart[row, chosen] <= 3 * apart[row, chosen[0]] + 1500]
+        edges.append(points.edge[near[row, chosen]])
+        shares.append(share[row, chosen])
+        away.append(apart[row, chosen])
+        place_at.append(place_at[-1] + len(chosen))
+    of_place = np.repeat(np.arange(len(xy)), np.diff(place_at))
+    metres = np.concatenate(away) * WINDING[setting[of_place]]
+    return Joins(
+        place_at=np.array(place_at),
+        edge=np.concatenate(edges),
+        share=np.concatenate(shares),
+        away_m=np.round(metres).astype(np.int64),
+        away_ms=np.round(metres * 3600 / SMALL_ROAD_KMH[setting[of_place]]).astype(np.int64),
+    )
