@@ -49,6 +49,22 @@ def load_day(folder: Path, *, locate: "Locate", tables: "Tables", on: date | Non
     return read_day(read_files(folder), locate=locate, tables=tables, on=on)
 
 
+def open_day(folder: Path, *, date: "date | None" = None) -> "Day":
+    """
+    Return the day that a folder describes, on the built-in map of Great Britain.
+
+    Raises
+    ------
+    BadFiles
+        With every problem of every file.
+
+    """
+    from maps.gazetteer import locate
+    from maps.travel import travel_tables
+
+    return load_day(folder, locate=locate, tables=travel_tables, on=date)
+
+
 def read_files(folder: Path) -> "DayFiles":
     """Return the texts and cells of a day folder; what cannot be read is among its problems."""
     from planner.desk.intake import DayFiles
