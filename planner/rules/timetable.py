@@ -68,6 +68,7 @@ def timetable(
 
     """
     book = tightened(book, limits)
+    del nights  # a rest on the way is not laid out yet
     refusal = over_a_limit(steps, book, week)
     if refusal is not None:
         return refusal
@@ -132,7 +133,9 @@ class _Task:
     @property
     def regular_spread(self) -> int | None:
         """Spread above which a day without reduced rests left stands on a split rest; None where that cannot be."""
-        return None if self.reduced_left or "split_rest_first" not in self.book else self.book["rest_period"] - self.book["daily_rest"]
+        if self.reduced_left or "split_rest_first" not in self.book:
+            return None
+        return self.book["rest_period"] - self.book["daily_rest"]
 
     def widest(self) -> tuple[int, int]:
         """Return (earliest start, reduced rests left) as wide as each may be, for telling what stands in the way."""
