@@ -6,11 +6,14 @@ joined.  Costs are added by :mod:`planner.runs.costing`.
 """
 
 from collections.abc import Sequence
+from datetime import time, timedelta
+from functools import lru_cache
 
+from planner.clock import DayClock
 from planner.model.crews import Driver, VehicleClass, WeekSoFar
 from planner.model.day import Day
 from planner.model.places import PlaceId, Window
-from planner.rules.books import Book, book_for
+from planner.rules.books import Book, CompanyLimits, book_for
 from planner.rules.timetable import Duty, NoTimetable, Slice, Step, Timetable, timetable
 from planner.runs.crew_fit import aboard_after, refuse
 from planner.runs.errands import Errand, errands
@@ -75,23 +78,39 @@ def _timetable(day: Day, itinerary: Itinerary, todo: Sequence[Errand]) -> Timeta
     crew = [day.driver_of[name] for name in (itinerary.driver, itinerary.support_driver) if name is not None]
     steps = tuple(_step(errand) for errand in todo)
     nights = 1 if itinerary.may_stay_out and day.policy.nights_out and all(driver.may_stay_out for driver in crew) else 0
-    answers = [_times_for(day, itinerary, steps, crew, nights=count) for count in range(nights + 1)]
-    return next((answer for answer in answers if isinstance(answer, Timetable)), answers[0])
+    first: NoTimetable | None = None
+    for count in range(nights + 1):
+        answer = _times_for(day, itinerary, steps, crew, nights=count)
+        if isinstance(answer, Timetable) and answer.nights == count:  # a day longer only with the night that earns it
+            return answer
+        first = first or (answer if isinstance(answer, NoTimetable) else None)
+    assert first is not None  # without a night there is a timetable or a reason
+    return first
 
 
 def _times_for(
     day: Day, itinerary: Itinerary, steps: Sequence[Step], crew: Sequence[Driver], *, nights: int
 ) -> Timetable | NoTimetable:
     """Return the timetable that suits every member of the crew; the support driver is held to the same times."""
+    book = book_of(day, itinerary)
     return timetable(
         steps,
-        book=book_of(day, itinerary),
+        book=book,
+        limits=CompanyLimits.of(day.policy, book),
+        nights_at=_nights_at(day.clock),
         week=fullest_week([driver.week for driver in crew]),
         earliest_min=max(driver.starts_from_min for driver in crew),
         latest_end_min=min(driver.home_by_min for driver in crew) + nights * MINUTES_A_DAY,
         nights=nights,
         objective="duty",
     )
+
+
+@lru_cache(maxsize=64)
+def _nights_at(clock: DayClock) -> tuple[tuple[int, int], ...]:
+    """Return 00:00 to 04:00 on the wall of the day and the two after it, as minutes; clocks change in the night."""
+    days = [clock.day + timedelta(days=number) for number in range(3)]
+    return tuple((clock.minute(time(), day=day), clock.minute(time(4), day=day)) for day in days)
 
 
 def fullest_week(weeks: Sequence[WeekSoFar]) -> WeekSoFar:

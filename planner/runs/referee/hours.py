@@ -27,11 +27,12 @@ LEAST_DAILY_REST = 540
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
-    """Uninterrupted time of one kind."""
+    """Uninterrupted time of one kind; ``is_ferry`` marks availability aboard a ferry, which is travel in the job."""
 
     kind: ActivityKind
     start_min: int
     end_min: int
+    is_ferry: bool = False
 
     @property
     def minutes(self) -> int:
@@ -88,11 +89,12 @@ def stretches(activities: Sequence[Activity]) -> tuple[Stretch, ...]:
         if step.end_min == step.start_min:
             continue
         last = joined[-1] if joined else None
-        if last is not None and (last.kind is step.kind or (last.kind in PAUSE and step.kind in PAUSE)):
+        is_ferry = step.kind is ActivityKind.AVAILABLE and step.visit is not None
+        if last is not None and is_ferry is last.is_ferry and (last.kind is step.kind or {last.kind, step.kind} <= set(PAUSE)):
             kind = ActivityKind.REST if ActivityKind.REST in (last.kind, step.kind) else last.kind
-            joined[-1] = Stretch(kind, last.start_min, step.end_min)
+            joined[-1] = Stretch(kind, last.start_min, step.end_min, is_ferry)
         else:
-            joined.append(Stretch(step.kind, step.start_min, step.end_min))
+            joined.append(Stretch(step.kind, step.start_min, step.end_min, is_ferry))
     return tuple(joined)
 
 
@@ -233,7 +235,8 @@ class _Law:
                              shift.total(*WORK, ActivityKind.AVAILABLE))  # fmt: skip
             if is_plates:
                 self.plate_breaks(shift)
-            if shift.total(*WORK, ActivityKind.AVAILABLE) > 360:
+            # The Regulations of 1998 know no availability: a crossing made for the job is work there, a short wait is not.
+            if shift.total(*WORK) + sum(part.minutes for part in shift.stretches if part.is_ferry) > 360:
                 longest = max((part.minutes for part in shift.stretches if part.kind in PAUSE), default=0)
                 self.at_least(Rule.WORK_BREAK, "minutes of the longest break in more than 6 h (1998, reg. 12)", 20, longest)
             if shift.rest_before_min is not None:

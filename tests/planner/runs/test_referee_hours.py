@@ -3,7 +3,8 @@ The referee's reading of the law on hours against published examples and the fig
 
 E and W rows: break patterns and weeks of Regulation (EC) 561/2006, articles 6 to 8, from DVSA's guide GV 262 and trade
 reference pages on tachograph examinations; those without such a source follow from the articles.  Notation: D driving,
-O other work, R ride, P waiting, B break, N rest; minutes.
+O other work, R ride, P waiting, F aboard a
+ferry, B break, N rest; minutes.
 """
 
 import re
@@ -22,14 +23,16 @@ from tests.planner.runs.refereed import carried, driven, legal_day, of_day
 from tests.planner.runs.worked_day import YARD, step
 
 KINDS = {"D": ActivityKind.DRIVE, "O": ActivityKind.OTHER_WORK, "R": ActivityKind.RIDE, "P": ActivityKind.AVAILABLE,
+         "F": ActivityKind.AVAILABLE,
          "B": ActivityKind.BREAK, "N": ActivityKind.REST}
 
 
 def broken(pattern: str, *, start_min: int = 420, base=None, day=None, **week: int | None) -> set[Rule]:
     """Return the rules that a run of this pattern breaks, by the law for the transporter or ``base``."""
     run, at_min, steps = base or carried(), start_min, []
-    for letter, minutes in re.findall(r"([DORPBN])(\d+)", pattern):
-        steps.append(step(KINDS[letter], at_min, at_min + int(minutes), YARD))
+    for letter, minutes in re.findall(r"([DORPFBN])(\d+)", pattern):
+        done = step(KINDS[letter], at_min, at_min + int(minutes), YARD)
+        steps.append(replace(done, visit=1) if letter == "F" else done)
         at_min += int(minutes)
     notes = Notebook()
     day = of_day(day or legal_day(), "drivers", run.itinerary.driver, week=WeekSoFar(**week))
@@ -191,6 +194,8 @@ def test_goods_vehicles_to_3500_kg(pattern, rules):
     ("D60 O300 B20 O300", set()),
     ("D60 O300 B20 O301", {Rule.DUTY}),
     ("D60 R300 O1", {Rule.WORK_BREAK}),
+    ("D60 R240 P14 O60", set()),
+    ("D60 R240 F1 O60", {Rule.WORK_BREAK}),
 ])  # fmt: skip
 def test_cars_on_plates_are_held_to_the_companys_limits(pattern, rules):
     """10 h of driving, 11 h of duty, 15 minutes after two hours (Highway Code rule 91), as policy.toml has them."""
