@@ -101,8 +101,9 @@ class _Task:
 
     @property
     def work(self) -> int:
-        """Minutes of work, driving and rides included."""
-        return sum(step.minutes for step in self.steps if step.duty.is_work)
+        """Minutes of work, driving and rides included; under the 1998 Regulations a crossing made for the job as well."""
+        counts_crossings = "rest_break" in self.book  # those Regulations know no periods of availability
+        return sum(step.minutes for step in self.steps if step.duty.is_work or counts_crossings)
 
     def best(self) -> Choice | None:
         """Return the best schedule over all of them."""

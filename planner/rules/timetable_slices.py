@@ -49,7 +49,7 @@ def _idle(made: list[Slice], now: int, minutes: int) -> int:
 
 
 def _do(made: list[Slice], number: int, step: Step, now: int, minutes: int) -> int:
-    if minutes:
+    if minutes or not step.minutes:  # a leg that is all ferry, or work of no minutes, still has its time
         kind = SliceKind(step.duty.value)
         if step.is_ferry:
             kind = SliceKind.BREAK if minutes >= SHORTEST_BREAK else SliceKind.AVAILABLE
