@@ -1,0 +1,163 @@
+"""
+Load plans: which car stands in which slot after every stop, with the fewest cars moved out of the way and back.
+
+A *stage* is one stop: some cars go off, then some come on.  A *reshuffle* is one car that stays on the run but is driven off
+and on again at a stop.  :func:`plan_load` is exact: no plan of the same stages has fewer reshuffles.  When no plan exists it
+returns :class:`NoLoad` with the limit that binds.
+
+For a search over many runs use :func:`~planner.rules.load_plan_quick.fits_quickly` first, then :func:`fewest_reshuffles`;
+both :func:`plan_load` and it remember their answers by deck and size classes.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from planner.model.cars import Car
+from planner.model.decks import Deck
+from planner.rules.load_plan_arrays import Size, deck_arrays, size_array, size_of
+from planner.rules.load_plan_kernel import LIMIT_REACHED, fewest
+from planner.rules.load_plan_reasons import NoLoad, first_reason
+from planner.rules.load_plan_steps import LoadedStage, loaded_stages
+
+#: Placements after which the compiled search hands over to the constraint solver.
+NODE_LIMIT = 20_000_000
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Stage:
+    """One stop: keys of the cars that go off, then keys and cars that come on; ``says`` is what the sheet prints."""
+
+    off: tuple[str, ...] = ()
+    on: tuple[tuple[str, Car], ...] = ()
+    says: str = ""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LoadPlan:
+    """A load that works: ``reshuffles`` cars are moved out and back, which takes ``minutes``."""
+
+    deck: Deck
+    stages: tuple[LoadedStage, ...]
+    reshuffles: int
+    minutes: int
+
+    @property
+    def height_mm(self) -> int:
+        """The tallest the vehicle stands after any stage."""
+        return max(stage.height_mm for stage in self.stages)
+
+    @property
+    def gross_kg(self) -> int:
+        """The heaviest the vehicle weighs after any stage, by the masses given."""
+        return max(stage.gross_kg for stage in self.stages)
+
+
+def plan_load(deck: Deck, stages: Sequence[Stage], *, reshuffle_min: int) -> LoadPlan | NoLoad:
+    """
+    Return the load plan with fewest reshuffles, or which limit binds.
+
+    Parameters
+    ----------
+    deck
+        Its ``payload_kg`` is what the plate of this very vehicle leaves (``Deck.with_payload``).
+    stages
+        The run in order; a car may still be aboard at the end.
+    reshuffle_min
+        Minutes for one car moved out of the way and back.
+
+    Raises
+    ------
+    ValueError
+        If a key comes on twice, or goes off without being aboard.
+
+    """
+    keys, cars, stays = _stays(stages)
+    solved = _solve(deck, tuple(size_of(car) for car in cars), stays, len(stages))
+    if solved is None:
+        aboard = [[car for car, (on, off) in enumerate(stays) if on <= at < off] for at in range(len(stages))]
+        return first_reason(deck, keys, cars, aboard, [stage.says for stage in stages])
+    moves, slots, moved = solved
+    return LoadPlan(
+        deck=deck,
+        stages=loaded_stages(deck, [(stage.says, stage.off) for stage in stages], dict(zip(keys, cars, strict=True)),
+                             [{keys[car]: slot for car, slot in enumerate(row) if slot >= 0} for row in slots],
+                             [[keys[car] for car in row] for row in moved], reshuffle_min),
+        reshuffles=moves,
+        minutes=moves * reshuffle_min,
+    )  # fmt: skip
+
+
+def fewest_reshuffles(deck: Deck, stages: Sequence[Stage]) -> int | None:
+    """Return how many cars have to be moved out and back over all stages at least, None when the load is impossible."""
+    _, cars, stays = _stays(stages)
+    solved = _solve(deck, tuple(size_of(car) for car in cars), stays, len(stages))
+    return None if solved is None else solved[0]
+
+
+Stays = tuple[tuple[int, int], ...]
+Solved = tuple[int, tuple[tuple[int, ...], ...], tuple[tuple[int, ...], ...]]
+
+
+def _stays(stages: Sequence[Stage]) -> tuple[list[str], list[Car], Stays]:
+    """Return keys, cars and for each the stages at which it comes on and goes off."""
+    keys: list[str] = []
+    cars: list[Car] = []
+    ends: dict[str, list[int]] = {}
+    aboard: set[str] = set()
+    for at, stage in enumerate(stages):
+        for key in stage.off:
+            if key not in aboard:
+                raise ValueError(f"Expected {key} aboard before stage {at + 1}, where it goes off.")
+            aboard.remove(key)
+            ends[key][1] = at
+        for key, car in stage.on:
+            if key in ends:
+                raise ValueError(f"Expected {key} to come on once, got it again at stage {at + 1}.")
+            aboard.add(key)
+            ends[key] = [at, len(stages)]
+            keys.append(key)
+            cars.append(car)
+    return keys, cars, tuple((ends[key][0], ends[key][1]) for key in keys)
+
+
+@lru_cache(maxsize=200_000)
+def _solve(deck: Deck, sizes: tuple[Size, ...], stays: Stays, num_stages: int) -> Solved | None:
+    """Return moves, slots by stage and car, and the cars moved by stage; None when no load exists."""
+    if not sizes:
+        return (0, ((),) * num_stages, ((),) * num_stages)
+    if any(not static_load_exists(deck, tuple(sorted(sizes[car] for car in row))) for row in _fullest(stays, num_stages)):
+        return None
+    rows = size_array(list(sizes))
+    on_at, off_at = (np.array([stay[end] for stay in stays], dtype=np.int64) for end in (0, 1))
+    numbers: dict[tuple[Size, int], int] = {}
+    group = np.array([numbers.setdefault((size, stay[1]), len(numbers)) for size, stay in zip(sizes, stays, strict=True)])
+    found = np.full((num_stages, len(sizes)), -1, dtype=np.int64)
+    moved = np.zeros(num_stages, dtype=np.int64)
+    most = num_stages * len(sizes)
+    moves = fewest(deck_arrays(deck), rows, on_at, off_at, group, num_stages, most, NODE_LIMIT, found, moved)
+    if moves <= LIMIT_REACHED:
+        from planner.rules.load_plan_solver import fewest_by_solver
+
+        return fewest_by_solver(deck, rows, stays, num_stages, at_least=LIMIT_REACHED - int(moves))
+    assert moves >= 0  # every stage has a load, so moving everyone at every stop is a plan
+    slots = tuple(tuple(int(slot) for slot in row) for row in found)
+    return int(moves), slots, tuple(tuple(car for car in range(len(sizes)) if bits >> car & 1) for bits in map(int, moved))
+
+
+def _fullest(stays: Stays, num_stages: int) -> list[tuple[int, ...]]:
+    """Return the cars aboard after each stage, stages left out whose cars are all aboard in a neighbour."""
+    aboard = [frozenset(car for car, (on, off) in enumerate(stays) if on <= at < off) for at in range(num_stages)]
+    peaks = [row for at, row in enumerate(aboard) if row and not (at + 1 < num_stages and row < aboard[at + 1])
+             and not (at > 0 and row <= aboard[at - 1])]  # fmt: skip
+    return [tuple(sorted(row)) for row in peaks]
+
+
+@lru_cache(maxsize=200_000)
+def static_load_exists(deck: Deck, sizes: tuple[Size, ...]) -> bool:
+    """Return whether cars of these sizes can stand on the deck together, however they got there."""
+    from planner.rules.load_plan_reasons import stand_together
+
+    return stand_together(deck_arrays(deck), size_array(list(sizes)))

@@ -1,0 +1,168 @@
+"""
+Why a load is impossible: the limit that binds, with the numbers.
+
+Simple counts come first.  Where none of them decides, one kind of limit after the other is eased until the cars fit; the
+smallest easing that helps is what is short.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from planner.model.cars import Car
+from planner.model.decks import Deck
+from planner.rules.load_plan_arrays import NO_LIMIT, DeckArrays, Whole, deck_arrays, size_array, size_of
+from planner.rules.load_plan_kernel import fewest
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class NoLoad:
+    """Why no load plan exists: the limit in a word or two, the sentence, and the stage (from 0) at which it binds."""
+
+    limit: str
+    says: str
+    stage: int = 0
+    keys: tuple[str, ...] = ()
+    short_by: int | None = None  # millimetres, kilograms or slots that are missing
+    unit: str = ""
+
+
+def stand_together(deck: DeckArrays, cars: Whole) -> bool:
+    """Return whether these cars can stand on the deck together."""
+    if len(cars) > len(deck.length) or int(cars[:, 3].sum()) > deck.payload:
+        return False
+    num = len(cars)
+    order = np.lexsort(cars.T)
+    group = np.zeros(num, dtype=np.int64)
+    group[order[1:]] = np.cumsum(np.any(cars[order[1:]] != cars[order[:-1]], axis=1))
+    zeros, ones = np.zeros(num, dtype=np.int64), np.ones(num, dtype=np.int64)
+    found, moved = np.full((1, num), -1, dtype=np.int64), np.zeros(1, dtype=np.int64)
+    return int(fewest(deck, cars, zeros, ones, group, 1, 0, NO_LIMIT, found, moved)) == 0
+
+
+def first_reason(deck: Deck, keys: Sequence[str], cars: Sequence[Car], aboard: Sequence[Sequence[int]],
+                 says: Sequence[str]) -> NoLoad:  # fmt: skip
+    """Return why the cars aboard after some stage cannot stand together; the first such stage counts."""
+    arrays = deck_arrays(deck)
+    for car, key in zip(cars, keys, strict=True):
+        if reason := _alone(deck, key, car):
+            return reason
+    for stage, row in enumerate(aboard):
+        if row and not stand_together(arrays, size_array([size_of(cars[car]) for car in row])):
+            where = f" after {says[stage]}" if says[stage] else f" after stage {stage + 1}"
+            named = {keys[car]: cars[car] for car in row}
+            return _simple_sum(deck, named, stage, where) or _eased(deck, named, stage, where)
+    raise ValueError("Expected a load that is impossible, got one that is not.")
+
+
+def _alone(deck: Deck, key: str, car: Car) -> NoLoad | None:
+    """Return why a car fits no slot even alone."""
+    what = f"{car.make_model} {key}".strip()
+    if car.mass_kg > deck.payload_kg:
+        return _over(deck, car.mass_kg, what, 0, (key,), "weighs")
+    if car.ground_clearance_mm is not None and car.ground_clearance_mm < deck.least_clearance_mm:
+        short = deck.least_clearance_mm - car.ground_clearance_mm
+        sentence = (f"{what} clears the ground by {car.ground_clearance_mm} mm; the ramp of {deck.name} asks for "
+                    f"{deck.least_clearance_mm} mm, {short} mm more. Use longer ramps, or another transporter.")  # fmt: skip
+        return NoLoad(limit="ground clearance", says=sentence, keys=(key,), short_by=short, unit="mm")
+    figures = (
+        ("length", "long", car.length_mm, [slot.length_mm for slot in deck.slots]),
+        ("width", "wide", car.width_mm, [slot.width_mm for slot in deck.slots]),
+        ("height", "tall", car.height_mm, [min(slot.height_mm, deck.height_mm - slot.base_mm) for slot in deck.slots]),
+    )
+    for limit, adjective, value, most in figures:
+        if value > max(most):
+            sentence = (f"{what} is {value:,} mm {adjective}; no slot of {deck.name} takes more than {max(most):,} mm. "
+                        f"It is {value - max(most):,} mm too {adjective}.")  # fmt: skip
+            return NoLoad(limit=f"slot {limit}", says=sentence, keys=(key,), short_by=value - max(most), unit="mm")
+    heaviest = max(slot.mass_kg for slot in deck.slots)
+    if car.mass_kg > heaviest:
+        sentence = (f"{what} weighs {car.mass_kg:,} kg; no slot of {deck.name} takes more than {heaviest:,} kg. "
+                    f"It is {car.mass_kg - heaviest:,} kg too heavy.")  # fmt: skip
+        return NoLoad(limit="slot mass", says=sentence, keys=(key,), short_by=car.mass_kg - heaviest, unit="kg")
+    fitting = [
+        slot for slot in deck.slots
+        if car.length_mm <= slot.length_mm and car.width_mm <= slot.width_mm and car.mass_kg <= slot.mass_kg
+        and car.height_mm <= min(slot.height_mm, deck.height_mm - slot.base_mm)
+    ]  # fmt: skip
+    lengths = [deck.level_of[slot.level].whole_mm for slot in fitting if slot.level in deck.level_of]
+    if fitting and (len(lengths) < len(fitting) or car.length_mm <= max(lengths)) and _sums_take(deck, car, fitting):
+        return None
+    sentence = (f"{what} ({car.length_mm:,} x {car.width_mm:,} x {car.height_mm:,} mm, {car.mass_kg:,} kg) fits no slot of "
+                f"{deck.name}: each is too short, too narrow, too low or too weak for it.")  # fmt: skip
+    return NoLoad(limit="slot size", says=sentence, keys=(key,))
+
+
+def _sums_take(deck: Deck, car: Car, slots: Sequence[object]) -> bool:
+    return bool(slots) and stand_together(deck_arrays(deck), size_array([size_of(car)]))
+
+
+def _over(deck: Deck, mass_kg: int, what: str, stage: int, keys: tuple[str, ...], verb: str) -> NoLoad:
+    over = mass_kg - deck.payload_kg
+    sentence = (f"{what} {verb} {mass_kg:,} kg; {deck.name} may carry {deck.payload_kg:,} kg (payload). "
+                f"That is {over:,} kg too much.")  # fmt: skip
+    return NoLoad(limit="payload", says=sentence, stage=stage, keys=keys, short_by=over, unit="kg")
+
+
+def _simple_sum(deck: Deck, cars: dict[str, Car], stage: int, where: str) -> NoLoad | None:
+    """Return the plain count or sum that is passed, if one is."""
+    keys = tuple(cars)
+    if len(cars) > len(deck.slots):
+        over = len(cars) - len(deck.slots)
+        sentence = f"{len(cars)} cars are aboard{where}; {deck.name} has {len(deck.slots)} slots, {over} too few."
+        return NoLoad(limit="slots", says=sentence, stage=stage, keys=keys, short_by=over, unit="slots")
+    mass_kg = sum(car.mass_kg for car in cars.values())
+    if mass_kg > deck.payload_kg:
+        return _over(deck, mass_kg, f"The cars aboard{where} ({', '.join(cars)})", stage, keys, "weigh")
+    if deck.levels and all(slot.level in deck.level_of for slot in deck.slots):
+        needed = sum(car.length_mm + deck.gap_mm for car in cars.values())
+        given = sum(level.whole_mm + deck.gap_mm for level in deck.levels)
+        if needed > given:
+            sentence = (f"The cars aboard{where} need {needed:,} mm with {deck.gap_mm} mm between them; all levels of "
+                        f"{deck.name} together have {given:,} mm. That is {needed - given:,} mm too long.")  # fmt: skip
+            return NoLoad(limit="level length", says=sentence, stage=stage, keys=keys, short_by=needed - given, unit="mm")
+    return None
+
+
+#: Limits in the order in which they are eased, each by an amount of its unit.
+EASINGS: tuple[tuple[str, str, Callable[[DeckArrays, int], DeckArrays]], ...] = (
+    ("level length", "mm", lambda deck, by: deck._replace(level_mm=deck.level_mm + by)),
+    ("loaded height", "mm", lambda deck, by: deck._replace(loaded_height=deck.loaded_height + by)),
+    ("lift of the upper slots", "mm", lambda deck, by: deck._replace(highest=deck.highest + by)),
+    ("slot height", "mm", lambda deck, by: deck._replace(height=deck.height + by)),
+    ("slot length", "mm", lambda deck, by: deck._replace(length=deck.length + by)),
+    ("slot width", "mm", lambda deck, by: deck._replace(width=deck.width + by)),
+    ("slot mass", "kg", lambda deck, by: deck._replace(mass=deck.mass + by)),
+    ("axle or deck mass", "kg", lambda deck, by: deck._replace(sum_g=deck.sum_g + 1000 * by)),
+    ("slots shut by long or tall cars", "mm", lambda deck, by: deck._replace(shut=deck.shut + np.array([0, 0, by, by]))),
+    ("height over one another", "mm", lambda deck, by: deck._replace(
+        height=deck.height + by, highest=deck.highest + by, loaded_height=deck.loaded_height + by)),
+)  # fmt: skip
+ENOUGH = 20_000
+
+
+def _eased(deck: Deck, cars: dict[str, Car], stage: int, where: str) -> NoLoad:
+    """Return which one kind of limit, eased by how little, would let the cars fit."""
+    arrays, rows = deck_arrays(deck), size_array([size_of(car) for car in cars.values()])
+    helps = [(limit, unit, ease) for limit, unit, ease in EASINGS if stand_together(ease(arrays, ENOUGH), rows)]
+    if not helps:
+        sentence = (f"The cars aboard{where} ({', '.join(cars)}) cannot stand together on {deck.name}: "
+                    "lengths, heights and masses bind at once. Take one car less.")  # fmt: skip
+        return NoLoad(limit="several limits", says=sentence, stage=stage, keys=tuple(cars))
+    shortfalls = [(_least_easing(arrays, rows, ease), limit, unit) for limit, unit, ease in helps]
+    by, limit, unit = min(shortfalls, key=lambda row: row[0])
+    others = "; or ".join(f"{more:,} {of} more {word}" for more, word, of in sorted(shortfalls) if word != limit)
+    sentence = (f"The cars aboard{where} ({', '.join(cars)}) cannot stand together on {deck.name}: {limit} binds, "
+                f"short by {by:,} {unit}.")  # fmt: skip
+    if others:
+        sentence += f" It would also be enough to have {others}."
+    return NoLoad(limit=limit, says=sentence, stage=stage, keys=tuple(cars), short_by=by, unit=unit)
+
+
+def _least_easing(arrays: DeckArrays, rows: Whole, ease: Callable[[DeckArrays, int], DeckArrays]) -> int:
+    low, high = 0, ENOUGH  # fails at low, helps at high
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (low, middle) if stand_together(ease(arrays, middle), rows) else (middle, high)
+    return high
