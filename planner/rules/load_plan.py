@@ -17,13 +17,16 @@ import numpy as np
 
 from planner.model.cars import Car
 from planner.model.decks import Deck
-from planner.rules.load_plan_arrays import Size, deck_arrays, size_array, size_of
+from planner.rules.load_plan_arrays import MOST_SLOTS, Size, deck_arrays, size_array, size_of
 from planner.rules.load_plan_kernel import LIMIT_REACHED, fewest
 from planner.rules.load_plan_reasons import NoLoad, first_reason
+from planner.rules.load_plan_standing import stand_together
 from planner.rules.load_plan_steps import LoadedStage, loaded_stages
 
 #: Placements after which the compiled search hands over to the constraint solver.
-NODE_LIMIT = 20_000_000
+NODE_LIMIT = 5_000_000
+#: Kinds of cars (size and stage at which they go off) that the compiled search tells apart.
+MOST_KINDS = 31
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -134,6 +137,10 @@ def _solve(deck: Deck, sizes: tuple[Size, ...], stays: Stays, num_stages: int) -
     on_at, off_at = (np.array([stay[end] for stay in stays], dtype=np.int64) for end in (0, 1))
     numbers: dict[tuple[Size, int], int] = {}
     group = np.array([numbers.setdefault((size, stay[1]), len(numbers)) for size, stay in zip(sizes, stays, strict=True)])
+    if len(deck.slots) > MOST_SLOTS or len(numbers) > MOST_KINDS:
+        from planner.rules.load_plan_solver import fewest_by_solver
+
+        return fewest_by_solver(deck_arrays(deck), rows, stays, num_stages)
     found = np.full((num_stages, len(sizes)), -1, dtype=np.int64)
     moved = np.zeros(num_stages, dtype=np.int64)
     most = num_stages * len(sizes)
@@ -141,7 +148,7 @@ def _solve(deck: Deck, sizes: tuple[Size, ...], stays: Stays, num_stages: int) -
     if moves <= LIMIT_REACHED:
         from planner.rules.load_plan_solver import fewest_by_solver
 
-        return fewest_by_solver(deck, rows, stays, num_stages, at_least=LIMIT_REACHED - int(moves))
+        return fewest_by_solver(deck_arrays(deck), rows, stays, num_stages, at_least=LIMIT_REACHED - int(moves))
     assert moves >= 0  # every stage has a load, so moving everyone at every stop is a plan
     slots = tuple(tuple(int(slot) for slot in row) for row in found)
     return int(moves), slots, tuple(tuple(car for car in range(len(sizes)) if bits >> car & 1) for bits in map(int, moved))
@@ -158,6 +165,4 @@ def _fullest(stays: Stays, num_stages: int) -> list[tuple[int, ...]]:
 @lru_cache(maxsize=200_000)
 def static_load_exists(deck: Deck, sizes: tuple[Size, ...]) -> bool:
     """Return whether cars of these sizes can stand on the deck together, however they got there."""
-    from planner.rules.load_plan_reasons import stand_together
-
     return stand_together(deck_arrays(deck), size_array(list(sizes)))

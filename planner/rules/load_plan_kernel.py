@@ -13,7 +13,7 @@ A branch is left when
 
 - the pairs of cars that stand in each other's way at a later stop, each car counted in one pair, exceed the budget left
   (each pair needs a move of its own);
-- nothing may be moved any more and a car still to come would find no slot;
+- no budget is left beyond those pairs, and a car still to come would find no slot beside the cars outside them;
 - the same load at the same stage, or the same cars left standing there, failed before with as much budget.  Cars of one size
   that leave together count as the same.
 
@@ -84,68 +84,67 @@ def tables(deck: DeckArrays, cars: Whole) -> tuple[Whole, Whole]:
 
 
 @njit(cache=True)
-def _sums_allow(deck: DeckArrays, cars: Whole, used_mm: Whole, used_g: Whole, car: int, slot: int) -> bool:
-    for level in range(len(deck.level_mm)):
-        if deck.level_bits[level] >> slot & 1 and used_mm[level] + cars[car, 0] + deck.gap > deck.level_mm[level]:
-            return False
-    allowed = True
+def weights(deck: DeckArrays, cars: Whole) -> tuple[Whole, Whole]:
+    """Return what each car in each slot takes of every shared sum (slot, car, sum), and the sums' limits."""
+    num_levels, num_sums = len(deck.level_mm), len(deck.level_mm) + len(deck.sum_g)
+    weight = np.zeros((len(deck.length), len(cars), num_sums), np.int64)
+    limit = np.zeros(num_sums, np.int64)
+    for level in range(num_levels):
+        limit[level] = deck.level_mm[level]
+        for slot in range(len(deck.length)):
+            if deck.level_bits[level] >> slot & 1:
+                weight[slot, :, level] = cars[:, 0] + deck.gap
     for group in range(len(deck.sum_g)):
-        allowed &= used_g[group] + cars[car, 3] * deck.share[group, slot] <= deck.sum_g[group]
-    return allowed
+        limit[num_levels + group] = deck.sum_g[group]
+        for slot in range(len(deck.length)):
+            weight[slot, :, num_levels + group] = cars[:, 3] * deck.share[group, slot]
+    return weight, limit
 
 
 @njit(cache=True)
-def _add(deck: DeckArrays, cars: Whole, used_mm: Whole, used_g: Whole, car: int, slot: int, sign: int) -> None:
-    for level in range(len(deck.level_mm)):
-        if deck.level_bits[level] >> slot & 1:
-            used_mm[level] += sign * (cars[car, 0] + deck.gap)
-    for group in range(len(deck.sum_g)):
-        used_g[group] += sign * cars[car, 3] * deck.share[group, slot]
-
-
-@njit(cache=True)
-def _recount(deck: DeckArrays, cars: Whole, used_mm: Whole, used_g: Whole, pos: Whole) -> None:
-    used_mm[:] = 0
-    used_g[:] = 0
+def _recount(weight: Whole, used: Whole, pos: Whole) -> None:
+    used[:] = 0
     for car in range(len(pos)):
         if pos[car] >= 0:
-            _add(deck, cars, used_mm, used_g, car, pos[car], 1)
+            for part in range(len(used)):
+                used[part] += weight[pos[car], car, part]
 
 
 @njit(cache=True)
 def _open_slots(
-    deck: DeckArrays, cars: Whole, beside: Whole, blocks: Whole, off_at: Whole, group: Whole, pos: Whole,
-    used_mm: Whole, used_g: Whole, todo: int, reach: int, left: int, car: int,
+    blocked: Whole, blocks: Whole, beside: Whole, weight: Whole, limit: Whole, off_at: Whole, group: Whole, pos: Whole,
+    used: Whole, todo: int, reach: int, settled: int, car: int,
 ) -> int:  # fmt: skip
-    """Return the slots that a car still to be placed may take now."""
+    """Return the slots a car still to be placed may take now; only ``settled`` cars may come into each other's way later."""
     open_bits = reach
     for other in range(len(pos)):
         at = pos[other]
         if at < 0:
             continue
         open_bits &= beside[other, at, car]
-        if left == 0:
+        if not settled >> other & 1:
             if off_at[car] > off_at[other]:
-                open_bits &= ~deck.blocked[at]
+                open_bits &= ~blocked[at]
             elif off_at[car] < off_at[other]:
                 open_bits &= ~blocks[at]
         if todo >> other & 1 and group[other] == group[car]:  # twins stand in the order of their rows
             below = (1 << at) - 1
             open_bits &= below if car < other else ~below
-    rest = open_bits
+    slot, rest = 0, open_bits
     while rest:
-        bit = rest & -rest
-        rest ^= bit
-        if not _sums_allow(deck, cars, used_mm, used_g, car, ones(bit - 1)):
-            open_bits ^= bit
+        if rest & 1:
+            for part in range(len(limit)):
+                if used[part] + weight[slot, car, part] > limit[part]:
+                    open_bits ^= 1 << slot
+                    break
+        rest >>= 1
+        slot += 1
     return open_bits
 
 
 @njit(cache=True)
-def _least_moves(
-    deck: DeckArrays, fit: Whole, beside: Whole, blocks: Whole, on_at: Whole, off_at: Whole, pos: Whole, stage: int, left: int,
-) -> int:  # fmt: skip
-    """Return moves that cannot be avoided, from pairs in each other's way; cars that come on after ``stage`` count too."""
+def _pairs(blocked: Whole, off_at: Whole, pos: Whole) -> tuple[int, int]:
+    """Return how many pairs of cars stand in each other's way at a later stop, each car in one pair, and bits of the cars."""
     paired, count = 0, 0
     for car in range(len(pos)):
         if pos[car] < 0 or paired >> car & 1:
@@ -154,12 +153,18 @@ def _least_moves(
             if pos[other] < 0 or paired >> other & 1 or off_at[car] == off_at[other]:
                 continue
             first, last = (car, other) if off_at[car] < off_at[other] else (other, car)
-            if deck.blocked[pos[first]] >> pos[last] & 1:
+            if blocked[pos[first]] >> pos[last] & 1:
                 paired |= (1 << car) | (1 << other)
                 count += 1
                 break
-    if count > left:
-        return count
+    return count, paired
+
+
+@njit(cache=True)
+def _shuts_out(
+    blocked: Whole, blocks: Whole, fit: Whole, beside: Whole, on_at: Whole, off_at: Whole, pos: Whole, stage: int, paired: int,
+) -> bool:  # fmt: skip
+    """Return whether a car that comes on after ``stage`` finds no slot unless it or a car outside the pairs is moved."""
     for late in range(len(pos)):
         if on_at[late] <= stage:
             continue
@@ -169,10 +174,46 @@ def _least_moves(
                 continue
             open_bits &= beside[car, pos[car], late] & ~blocks[pos[car]]
             if off_at[late] > off_at[car]:
-                open_bits &= ~deck.blocked[pos[car]]
+                open_bits &= ~blocked[pos[car]]
         if open_bits == 0:
-            return count + 1
-    return count
+            return True
+    return False
+
+
+@njit(cache=True)
+def never_both(fit: Whole, beside: Whole) -> Whole:
+    """Return for each slot the bits of those that no two of the cars can take together with it."""
+    num_cars, num_slots = len(fit), beside.shape[1]
+    never = np.full(num_slots, (1 << num_slots) - 1, np.int64)
+    for slot in range(num_slots):
+        for first in range(num_cars):
+            if fit[first] >> slot & 1:
+                for second in range(num_cars):
+                    if second != first:
+                        never[slot] &= ~beside[first, slot, second]
+        never[slot] &= ~(1 << slot)
+    return never
+
+
+@njit(cache=True)
+def _all_filled(never: Whole, slots: int) -> bool:
+    """Return False when two of the slots, all of which have to be filled, can never be filled together."""
+    both = True
+    for slot in range(len(never)):
+        both &= not slots >> slot & 1 or never[slot] & slots == 0
+    return both
+
+
+@njit(cache=True)
+def _in_the_way(blocked: Whole, vacated: int, standing: int) -> int:
+    """Return the standing slots that have to be cleared before the vacated ones, those in the way of the former included."""
+    forced, before = 0, -1
+    while forced != before:
+        before = forced
+        for slot in range(len(blocked)):
+            if (vacated | forced) >> slot & 1:
+                forced |= blocked[slot] & standing
+    return forced
 
 
 @njit(cache=True)
@@ -199,16 +240,6 @@ def _memory_row(key: int, stage: int, size: int) -> int:
     mixed = (key ^ (key >> 29)) * 2654435761 + stage * 40503
     mixed ^= mixed >> 23
     return mixed & (size - 1)
-
-
-@njit(cache=True)
-def _next_choice(choice: int, full: int, size: int) -> int:
-    """Return the next smaller set of bits inside ``full`` with ``size`` members, -1 after the last."""
-    while choice > 0:
-        choice = (choice - 1) & full
-        if ones(choice) == size:
-            return choice
-    return -1
 
 
 @njit(cache=True)
@@ -243,15 +274,14 @@ def fewest(
     """
     num_cars, num_slots = len(cars), len(deck.length)
     fit, beside = tables(deck, cars)
-    blocks = np.zeros(num_slots, np.int64)
+    never = never_both(fit, beside)
+    weight, limit = weights(deck, cars)
+    blocked, blocks, aside, aside_from = deck.blocked, deck.blocks, deck.aside, deck.aside_from
+    num_levels, gap = len(deck.level_mm), deck.gap
     depth_of = np.zeros(num_slots, np.int64)
     for slot in range(num_slots):
-        depth_of[slot] = ones(deck.blocked[slot])
-        for other in range(num_slots):
-            if deck.blocked[slot] >> other & 1:
-                blocks[other] |= 1 << slot
-    remembers = num_slots <= 12 and group.max() < 31
-    memory_size = (1 << 12 if num_slots <= 5 else 1 << 17) if remembers and num_stages > 1 else 1
+        depth_of[slot] = ones(blocked[slot])
+    memory_size = 1 if num_stages == 1 else 1 << 12 if num_slots <= 5 else 1 << 14 if num_slots <= 6 else 1 << 18
     memory_key = np.full(memory_size, -1, np.int64)
     memory_stage = np.zeros(memory_size, np.int16)
     memory_left = np.zeros(memory_size, np.int16)
@@ -267,8 +297,7 @@ def fewest(
     is_stage = np.zeros(most_frames, np.bool_)
     frame_stage = np.zeros(most_frames, np.int64)
     frame_left = np.zeros(most_frames, np.int64)  # stage: budget on entry; car: budget after this stage's moves
-    frame_size = np.zeros(most_frames, np.int64)  # stage: how many more than the forced are moved now
-    frame_choice = np.zeros(most_frames, np.int64)  # stage: which; car: slots still to try
+    frame_choice = np.zeros(most_frames, np.int64)  # stage: which set is moved, -1 at first; car: slots still to try
     frame_car = np.zeros(most_frames, np.int64)
     before = np.full((num_stages + 1, num_cars), -1, np.int64)
     pos = np.full(num_cars, -1, np.int64)
@@ -276,27 +305,25 @@ def fewest(
     reach_at = np.zeros(num_stages, np.int64)
     aboard_at = np.zeros(num_stages, np.int64)
     forced_at = np.zeros(num_stages, np.int64)
-    used_mm = np.zeros(len(deck.level_mm), np.int64)
-    used_g = np.zeros(len(deck.sum_g), np.int64)
+    used = np.zeros(len(limit), np.int64)
     nodes = 0
 
     for budget in range(most + 1):
         depth = 0
-        is_stage[0], frame_stage[0], frame_left[0], frame_size[0], frame_choice[0] = True, 0, budget, -1, 0
+        is_stage[0], frame_stage[0], frame_left[0], frame_choice[0] = True, 0, budget, -1
         while depth >= 0:
             stage = frame_stage[depth]
             advance = False
             if is_stage[depth]:
                 left = frame_left[depth]
-                if frame_size[depth] < 0:  # first time here
+                if frame_choice[depth] < 0:  # first time here
                     for car in range(num_cars):
                         before[stage, car] = pos[car]
-                    if remembers and stage > 0:
-                        key = _memory_key(group, pos)
-                        row = _memory_row(key, 2 * stage, memory_size)
-                        if memory_key[row] == key and memory_stage[row] == 2 * stage and memory_left[row] >= left:
-                            depth -= 1
-                            continue
+                    key = _memory_key(group, pos)
+                    row = _memory_row(key, 2 * stage, memory_size)
+                    if stage > 0 and memory_key[row] == key and memory_stage[row] == 2 * stage and memory_left[row] >= left:
+                        depth -= 1
+                        continue
                     vacated, standing = 0, 0
                     for car in range(num_cars):
                         if pos[car] >= 0:
@@ -304,66 +331,40 @@ def fewest(
                                 vacated |= 1 << pos[car]
                             else:
                                 standing |= 1 << pos[car]
-                    forced, grows = 0, True
-                    while grows:
-                        grows = False
-                        for slot in range(num_slots):
-                            if (vacated | forced) >> slot & 1 and deck.blocked[slot] & standing & ~forced:
-                                forced |= deck.blocked[slot] & standing
-                                grows = True
-                    forced_at[stage], aboard_at[stage] = forced, standing
-                    frame_size[depth], frame_choice[depth] = 0, 0
-                    free = standing & ~forced
-                    size = 0
-                    choice = 0
+                    forced_at[stage], aboard_at[stage] = _in_the_way(blocked, vacated, standing), standing
+                    choice = aside_from[standing]
                 else:
                     for car in range(num_cars):
                         pos[car] = before[stage, car]
-                    free = aboard_at[stage] & ~forced_at[stage]
-                    size = frame_size[depth]
-                    if remembers:
-                        key = _standing_key(group, pos, off_at, stage, forced_at[stage] | frame_choice[depth])
-                        row = _memory_row(key, 2 * stage + 1, memory_size)
-                        memory_key[row], memory_stage[row] = key, 2 * stage + 1
-                        memory_left[row] = left - ones(forced_at[stage]) - size
-                    choice = _next_choice(frame_choice[depth], free, size) if size > 0 else -1
-                forced = forced_at[stage]
-                num_forced = ones(forced)
-                # The next set of further cars to move whose own blockers move as well.
-                while True:
-                    if choice < 0:
-                        size += 1
-                        if num_forced + size > left or size > ones(free):
-                            break
-                        choice = free if ones(free) == size else _next_choice(free, free, size)
-                        continue
-                    going = forced | choice
-                    standing = aboard_at[stage] & ~going
-                    clear = True
-                    for slot in range(num_slots):
-                        if choice >> slot & 1 and deck.blocked[slot] & standing:
-                            clear = False
-                            break
-                    if clear and remembers:
+                    choice = frame_choice[depth]
+                    key = _standing_key(group, pos, off_at, stage, aside[choice])
+                    row = _memory_row(key, 2 * stage + 1, memory_size)
+                    memory_key[row], memory_stage[row] = key, 2 * stage + 1
+                    memory_left[row] = left - ones(aside[choice])
+                    choice += 1
+                # The next set of cars to move that holds all who have to be.
+                last = aside_from[aboard_at[stage] + 1]
+                size = 0
+                while choice < last:
+                    going = aside[choice]
+                    size = ones(going)
+                    if size > left:
+                        choice = last
+                        break
+                    if forced_at[stage] & ~going == 0:
                         key = _standing_key(group, pos, off_at, stage, going)
                         row = _memory_row(key, 2 * stage + 1, memory_size)
-                        clear = not (memory_key[row] == key and memory_stage[row] == 2 * stage + 1
-                                     and memory_left[row] >= left - num_forced - size)
-                    if clear:
-                        break
-                    choice = _next_choice(choice, free, size) if size > 0 else -1
-                if choice < 0 or num_forced + size > left:
-                    if remembers and stage > 0:
-                        for car in range(num_cars):
-                            pos[car] = before[stage, car]
-                        key = _memory_key(group, pos)
-                        row = _memory_row(key, 2 * stage, memory_size)
-                        memory_key[row], memory_stage[row], memory_left[row] = key, 2 * stage, left
-                    _recount(deck, cars, used_mm, used_g, pos)
+                        if memory_key[row] != key or memory_stage[row] != 2 * stage + 1 or memory_left[row] < left - size:
+                            break
+                    choice += 1
+                if choice == last:
+                    key = _memory_key(group, pos)
+                    row = _memory_row(key, 2 * stage, memory_size)
+                    memory_key[row], memory_stage[row], memory_left[row] = key, 2 * stage, left
+                    _recount(weight, used, pos)
                     depth -= 1
                     continue
-                frame_size[depth], frame_choice[depth] = size, choice
-                going = forced | choice
+                frame_choice[depth] = choice
                 standing = aboard_at[stage] & ~going
                 todo, going_cars = 0, 0
                 for car in range(num_cars):
@@ -375,21 +376,22 @@ def fewest(
                         going_cars |= 1 << car
                     if on_at[car] == stage:
                         todo |= 1 << car
-                _recount(deck, cars, used_mm, used_g, pos)
+                _recount(weight, used, pos)
                 moved[stage] = going_cars
                 todo_at[stage] = todo
                 reach = 0
                 for slot in range(num_slots):
-                    if not standing >> slot & 1 and deck.blocked[slot] & standing == 0:
+                    if not standing >> slot & 1 and blocked[slot] & standing == 0:
                         reach |= 1 << slot
                 reach_at[stage] = reach
-                left -= num_forced + size
+                left -= size
                 advance = True
             else:
                 car = frame_car[depth]
                 left = frame_left[depth]
                 if pos[car] >= 0:
-                    _add(deck, cars, used_mm, used_g, car, pos[car], -1)
+                    for part in range(len(used)):
+                        used[part] -= weight[pos[car], car, part]
                     pos[car] = -1
                 if frame_choice[depth] == 0:
                     depth -= 1
@@ -399,48 +401,57 @@ def fewest(
                     return LIMIT_REACHED - budget
                 # Cars that stay long go deep, cars that leave soon stand near the way out.
                 deep = 2 * off_at[car] >= stage + num_stages
-                best, rest = -1, frame_choice[depth]
+                best, rest, slot = -1, frame_choice[depth], 0
                 while rest:
-                    bit = rest & -rest
-                    rest ^= bit
-                    slot = ones(bit - 1)
-                    if best < 0 or (depth_of[slot] > depth_of[best] if deep else depth_of[slot] < depth_of[best]):
-                        best = slot
+                    if rest & 1:
+                        more = depth_of[slot] - depth_of[best] if deep else depth_of[best] - depth_of[slot]
+                        if best < 0 or more > 0:
+                            best = slot
+                    rest >>= 1
+                    slot += 1
                 frame_choice[depth] ^= 1 << best
                 pos[car] = best
-                _add(deck, cars, used_mm, used_g, car, best, 1)
-                if left > 0 and _least_moves(deck, fit, beside, blocks, on_at, off_at, pos, num_stages, left) > left:
-                    continue
+                for part in range(len(used)):
+                    used[part] += weight[best, car, part]
                 advance = True
             if not advance:
+                continue
+            count, paired = _pairs(blocked, off_at, pos)
+            if count > left:
+                continue
+            tight = count == left
+            if tight and _shuts_out(blocked, blocks, fit, beside, on_at, off_at, pos, stage, paired):
                 continue
             # Choose the next car to place, or go on to the next stage.
             todo, reach = todo_at[stage], reach_at[stage]
             fewest_open, chosen, chosen_bits, needed_mm = 99, -1, 0, 0
+            wanting, offered = 0, 0
             for car in range(num_cars):
                 if not todo >> car & 1 or pos[car] >= 0:
                     continue
-                needed_mm += cars[car, 0] + deck.gap
+                needed_mm += cars[car, 0] + gap
                 open_bits = _open_slots(
-                    deck, cars, beside, blocks, off_at, group, pos, used_mm, used_g, todo, reach & fit[car], left, car,
+                    blocked, blocks, beside, weight, limit, off_at, group, pos, used, todo, reach & fit[car], paired if tight else -1, car,
                 )  # fmt: skip
                 count = ones(open_bits)
+                wanting += 1
+                offered |= open_bits
                 if count < fewest_open or (count == fewest_open and off_at[car] > off_at[chosen]):
                     fewest_open, chosen, chosen_bits = count, car, open_bits
             if chosen >= 0:
-                if fewest_open == 0:
+                if fewest_open == 0 or wanting > ones(offered):
+                    continue
+                if wanting == ones(offered) and not _all_filled(never, offered):
                     continue
                 if shares_lengths:
                     slack = 0
-                    for level in range(len(deck.level_mm)):
-                        slack += deck.level_mm[level] - used_mm[level]
+                    for level in range(num_levels):
+                        slack += limit[level] - used[level]
                     if needed_mm > slack:
                         continue
                 depth += 1
                 is_stage[depth], frame_stage[depth], frame_left[depth] = False, stage, left
                 frame_car[depth], frame_choice[depth] = chosen, chosen_bits
-                continue
-            if _least_moves(deck, fit, beside, blocks, on_at, off_at, pos, stage, left) > left:
                 continue
             for car in range(num_cars):
                 found[stage, car] = pos[car]
@@ -448,6 +459,6 @@ def fewest(
                 return budget
             depth += 1
             is_stage[depth], frame_stage[depth], frame_left[depth] = True, stage + 1, left
-            frame_size[depth], frame_choice[depth] = -1, 0
+            frame_choice[depth] = -1
         pos[:] = -1
     return -1

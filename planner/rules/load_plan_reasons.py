@@ -11,9 +11,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from planner.model.cars import Car
-from planner.model.decks import Deck
-from planner.rules.load_plan_arrays import NO_LIMIT, DeckArrays, Whole, deck_arrays, size_array, size_of
-from planner.rules.load_plan_kernel import fewest
+from planner.model.decks import Deck, Slot
+from planner.rules.load_plan_arrays import DeckArrays, Whole, deck_arrays, size_array, size_of
+from planner.rules.load_plan_standing import stand_together
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -26,19 +26,6 @@ class NoLoad:
     keys: tuple[str, ...] = ()
     short_by: int | None = None  # millimetres, kilograms or slots that are missing
     unit: str = ""
-
-
-def stand_together(deck: DeckArrays, cars: Whole) -> bool:
-    """Return whether these cars can stand on the deck together."""
-    if len(cars) > len(deck.length) or int(cars[:, 3].sum()) > deck.payload:
-        return False
-    num = len(cars)
-    order = np.lexsort(cars.T)
-    group = np.zeros(num, dtype=np.int64)
-    group[order[1:]] = np.cumsum(np.any(cars[order[1:]] != cars[order[:-1]], axis=1))
-    zeros, ones = np.zeros(num, dtype=np.int64), np.ones(num, dtype=np.int64)
-    found, moved = np.full((1, num), -1, dtype=np.int64), np.zeros(1, dtype=np.int64)
-    return int(fewest(deck, cars, zeros, ones, group, 1, 0, NO_LIMIT, found, moved)) == 0
 
 
 def first_reason(deck: Deck, keys: Sequence[str], cars: Sequence[Car], aboard: Sequence[Sequence[int]],
@@ -81,21 +68,25 @@ def _alone(deck: Deck, key: str, car: Car) -> NoLoad | None:
         sentence = (f"{what} weighs {car.mass_kg:,} kg; no slot of {deck.name} takes more than {heaviest:,} kg. "
                     f"It is {car.mass_kg - heaviest:,} kg too heavy.")  # fmt: skip
         return NoLoad(limit="slot mass", says=sentence, keys=(key,), short_by=car.mass_kg - heaviest, unit="kg")
-    fitting = [
-        slot for slot in deck.slots
-        if car.length_mm <= slot.length_mm and car.width_mm <= slot.width_mm and car.mass_kg <= slot.mass_kg
-        and car.height_mm <= min(slot.height_mm, deck.height_mm - slot.base_mm)
-    ]  # fmt: skip
-    lengths = [deck.level_of[slot.level].whole_mm for slot in fitting if slot.level in deck.level_of]
-    if fitting and (len(lengths) < len(fitting) or car.length_mm <= max(lengths)) and _sums_take(deck, car, fitting):
+    if stand_together(deck_arrays(deck), size_array([size_of(car)])):
         return None
-    sentence = (f"{what} ({car.length_mm:,} x {car.width_mm:,} x {car.height_mm:,} mm, {car.mass_kg:,} kg) fits no slot of "
-                f"{deck.name}: each is too short, too narrow, too low or too weak for it.")  # fmt: skip
-    return NoLoad(limit="slot size", says=sentence, keys=(key,))
+    why = "; ".join(f"{slot.name} {_slot_says(deck, slot, car)}" for slot in deck.slots)
+    return NoLoad(limit="slot size", says=f"{what} fits no slot of {deck.name}: {why}.", keys=(key,))
 
 
-def _sums_take(deck: Deck, car: Car, slots: Sequence[object]) -> bool:
-    return bool(slots) and stand_together(deck_arrays(deck), size_array([size_of(car)]))
+def _slot_says(deck: Deck, slot: Slot, car: Car) -> str:
+    """Return the first thing that keeps a car out of a slot, with the number."""
+    level = deck.level_of.get(slot.level)
+    overs = [
+        (car.length_mm - min(slot.length_mm, level.whole_mm if level else slot.length_mm), "is {} mm too short"),
+        (car.width_mm - slot.width_mm, "is {} mm too narrow"),
+        (car.height_mm - min(slot.height_mm, deck.height_mm - slot.base_mm), "is {} mm too low"),
+        (car.mass_kg - slot.mass_kg, "is {} kg too weak"),
+    ]
+    for total in deck.mass_sums:
+        grams = car.mass_kg * dict(total.shares).get(slot.name, 0)
+        overs.append((-(-grams // 1000) - total.max_kg, f"puts {{}} kg too much on the {total.name}"))
+    return next((words.format(f"{over:,}") for over, words in overs if over > 0), "")
 
 
 def _over(deck: Deck, mass_kg: int, what: str, stage: int, keys: tuple[str, ...], verb: str) -> NoLoad:

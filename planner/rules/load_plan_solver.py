@@ -6,18 +6,17 @@ Exact as well: it minimises the cars moved, starting from the number already pro
 
 from typing import Any
 
-from planner.model.decks import Deck
-from planner.rules.load_plan_arrays import Whole, deck_arrays
+from planner.rules.load_plan_arrays import DeckArrays, Whole
 from planner.rules.load_plan_kernel import tables
 
 Solved = tuple[int, tuple[tuple[int, ...], ...], tuple[tuple[int, ...], ...]]
 
 
 def fewest_by_solver(
-    deck: Deck, cars: Whole, stays: tuple[tuple[int, int], ...], num_stages: int, *, at_least: int = 0,
-) -> Solved:  # fmt: skip
+    deck: DeckArrays, cars: Whole, stays: tuple[tuple[int, int], ...], num_stages: int, *, at_least: int = 0,
+) -> Solved | None:  # fmt: skip
     """
-    Return the moves, the slot by stage and car (-1: not aboard) and the cars moved by stage.
+    Return the moves, the slot by stage and car (-1: not aboard) and the cars moved by stage; None when a stage has no load.
 
     Parameters
     ----------
@@ -32,11 +31,6 @@ def fewest_by_solver(
     at_least
         Moves already proven necessary.
 
-    Raises
-    ------
-    ValueError
-        If some stage has no load at all.
-
     """
     from ortools.sat.python import cp_model
 
@@ -49,7 +43,7 @@ def fewest_by_solver(
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = 1
     if solver.solve(model) != cp_model.OPTIMAL:
-        raise ValueError("Expected stages that can each be loaded, got one that cannot.")
+        return None
     slots = tuple(
         tuple(next((slot for slot in program.slots if (car, stage, slot) in program.at and
                     solver.value(program.at[car, stage, slot])), -1) for car in range(len(cars)))
@@ -65,10 +59,9 @@ def fewest_by_solver(
 class _Program:
     """The variables and the rules; ``at`` by car, stage and slot, ``moved`` by car and stage."""
 
-    def __init__(self, model: Any, deck: Deck, cars: Whole, stays: tuple[tuple[int, int], ...], num_stages: int) -> None:
-        self.model, self.deck, self.cars, self.stays = model, deck, cars, stays
-        self.arrays = deck_arrays(deck)
-        self.slots = range(len(deck.slots))
+    def __init__(self, model: Any, deck: DeckArrays, cars: Whole, stays: tuple[tuple[int, int], ...], num_stages: int) -> None:
+        self.model, self.arrays, self.cars, self.stays = model, deck, cars, stays
+        self.slots = range(len(deck.length))
         self.fit, self.beside = tables(self.arrays, cars)
         self.at = {
             (car, stage, slot): model.new_bool_var("")

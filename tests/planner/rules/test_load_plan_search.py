@@ -9,7 +9,7 @@ import pytest
 from planner.model.decks import library
 from planner.rules import load_plan
 from planner.rules.load_plan import LoadPlan, Stage, fewest_reshuffles, plan_load
-from planner.rules.load_plan_arrays import size_array, size_of
+from planner.rules.load_plan_arrays import deck_arrays, size_array, size_of
 from planner.rules.load_plan_quick import fits_quickly, quick_limits, slots_that_take
 from planner.rules.load_plan_reasons import NoLoad
 from planner.rules.load_plan_solver import fewest_by_solver
@@ -98,7 +98,7 @@ def test_the_constraint_solver_agrees(monkeypatch):
         wanted = fewest_reshuffles(deck, stages)
         if wanted is not None:
             _, cars, stays = load_plan._stays(stages)
-            moves, slots, moved = fewest_by_solver(deck, size_array([size_of(car) for car in cars]), stays, len(stages))
+            moves, slots, moved = fewest_by_solver(deck_arrays(deck), size_array([size_of(car) for car in cars]), stays, len(stages))
             assert moves == wanted == sum(map(len, moved))
             assert all((slot >= 0) == (on <= at < off) for at, row in enumerate(slots) for slot, (on, off) in zip(row, stays, strict=True))
             compared += 1
