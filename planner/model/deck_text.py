@@ -1,5 +1,5 @@
 """
-Deck text: decks as TOML tables, turned into :class:`~planner.model.decks.Deck` with every fault found at once.
+Deck text: decks as TOML tables, turned into :class:`~planner.model.deck.Deck` with every fault found at once.
 
 One table a deck, its name as the key, with the fields of ``Deck``; ``slots``, ``levels``, ``stacks``, ``shuts`` and
 ``mass_sums`` are lists of tables with the fields of their class, ``shares`` a table of thousandths by slot name.
@@ -11,7 +11,7 @@ from dataclasses import MISSING, Field, fields
 from typing import Any
 
 from planner.faults import BadFiles, Problem
-from planner.model.decks import Deck, Level, MassSum, Shut, Slot, Stack
+from planner.model.deck import Deck, Level, MassSum, Shut, Slot, Stack
 
 PARTS: dict[str, type] = {"slots": Slot, "levels": Level, "stacks": Stack, "shuts": Shut, "mass_sums": MassSum}
 LISTS_OF = {"blocked_by": str, "axles_mm": int}

@@ -3,7 +3,8 @@ Load plans: which car stands in which slot after every stop, with the fewest car
 
 A *stage* is one stop: some cars go off, then some come on.  A *reshuffle* is one car that stays on the run but is driven off
 and on again at a stop.  :func:`plan_load` is exact: no plan of the same stages has fewer reshuffles.  When no plan exists it
-returns :class:`NoLoad` with the limit that binds.
+returns :class:`NoLoad` with the limit that binds.  On long runs of large decks with many cars taken aboard on the way the
+proof can take too long; ``at_least`` then says how many reshuffles are proven necessary.
 
 For a search over many runs use :func:`~planner.rules.load_plan_quick.fits_quickly` first, then :func:`fewest_reshuffles`;
 both :func:`plan_load` and it remember their answers by deck and size classes.
@@ -17,14 +18,14 @@ import numpy as np
 
 from planner.model.cars import Car
 from planner.model.decks import Deck
-from planner.rules.load_plan_arrays import MOST_SLOTS, Size, deck_arrays, size_array, size_of
+from planner.rules.load_plan_arrays import MOST_SLOTS, Size, Whole, deck_arrays, size_array, size_of
 from planner.rules.load_plan_kernel import LIMIT_REACHED, fewest
 from planner.rules.load_plan_reasons import NoLoad, first_reason
 from planner.rules.load_plan_standing import stand_together
 from planner.rules.load_plan_steps import LoadedStage, loaded_stages
 
 #: Placements after which the compiled search hands over to the constraint solver.
-NODE_LIMIT = 5_000_000
+NODE_LIMIT = 1_000_000
 #: Kinds of cars (size and stage at which they go off) that the compiled search tells apart.
 MOST_KINDS = 31
 
@@ -40,11 +41,16 @@ class Stage:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class LoadPlan:
-    """A load that works: ``reshuffles`` cars are moved out and back, which takes ``minutes``."""
+    """
+    A load that works: ``reshuffles`` cars are moved out and back, which takes ``minutes``.
+
+    ``at_least`` is how many are proven necessary: the same number, unless the proof would have taken too long.
+    """
 
     deck: Deck
     stages: tuple[LoadedStage, ...]
     reshuffles: int
+    at_least: int
     minutes: int
 
     @property
@@ -82,26 +88,35 @@ def plan_load(deck: Deck, stages: Sequence[Stage], *, reshuffle_min: int) -> Loa
     if solved is None:
         aboard = [[car for car, (on, off) in enumerate(stays) if on <= at < off] for at in range(len(stages))]
         return first_reason(deck, keys, cars, aboard, [stage.says for stage in stages])
-    moves, slots, moved = solved
+    moves, at_least, slots, moved = solved
     return LoadPlan(
         deck=deck,
         stages=loaded_stages(deck, [(stage.says, stage.off) for stage in stages], dict(zip(keys, cars, strict=True)),
                              [{keys[car]: slot for car, slot in enumerate(row) if slot >= 0} for row in slots],
                              [[keys[car] for car in row] for row in moved], reshuffle_min),
         reshuffles=moves,
+        at_least=at_least,
         minutes=moves * reshuffle_min,
     )  # fmt: skip
 
 
-def fewest_reshuffles(deck: Deck, stages: Sequence[Stage]) -> int | None:
-    """Return how many cars have to be moved out and back over all stages at least, None when the load is impossible."""
+def fewest_reshuffles(deck: Deck, stages: Sequence[Stage], *, most: int | None = None) -> int | None:
+    """
+    Return how many cars have to be moved out and back over all stages at least, None when the load is impossible.
+
+    With ``most``, the search ends once more than that are proven necessary, and ``most + 1`` comes back: a run that nobody
+    would choose need not be solved to the end.
+    """
     _, cars, stays = _stays(stages)
-    solved = _solve(deck, tuple(size_of(car) for car in cars), stays, len(stages))
-    return None if solved is None else solved[0]
+    sizes = tuple(size_of(car) for car in cars)
+    if most is None:
+        solved = _solve(deck, sizes, stays, len(stages))
+        return None if solved is None else solved[0]
+    return _up_to(deck, sizes, stays, len(stages), most)
 
 
 Stays = tuple[tuple[int, int], ...]
-Solved = tuple[int, tuple[tuple[int, ...], ...], tuple[tuple[int, ...], ...]]
+Solved = tuple[int, int, tuple[tuple[int, ...], ...], tuple[tuple[int, ...], ...]]
 
 
 def _stays(stages: Sequence[Stage]) -> tuple[list[str], list[Car], Stays]:
@@ -128,30 +143,59 @@ def _stays(stages: Sequence[Stage]) -> tuple[list[str], list[Car], Stays]:
 
 @lru_cache(maxsize=200_000)
 def _solve(deck: Deck, sizes: tuple[Size, ...], stays: Stays, num_stages: int) -> Solved | None:
-    """Return moves, slots by stage and car, and the cars moved by stage; None when no load exists."""
+    """Return moves, moves proven necessary, slots by stage and car, cars moved by stage; None when no load exists."""
     if not sizes:
-        return (0, ((),) * num_stages, ((),) * num_stages)
-    if any(not static_load_exists(deck, tuple(sorted(sizes[car] for car in row))) for row in _fullest(stays, num_stages)):
+        return (0, 0, ((),) * num_stages, ((),) * num_stages)
+    if not _loads_exist(deck, sizes, stays, num_stages):
         return None
-    rows = size_array(list(sizes))
-    on_at, off_at = (np.array([stay[end] for stay in stays], dtype=np.int64) for end in (0, 1))
+    at_least = 0
+    if found := _searched(deck, sizes, stays, num_stages, num_stages * len(sizes)):
+        moves, slots, moved = found
+        if moves >= 0:  # always, unless placements ran out: moving everyone at every stop is a plan
+            cars = range(len(sizes))
+            asides = tuple(tuple(car for car in cars if bits >> car & 1) for bits in map(int, moved))
+            return moves, moves, tuple(tuple(int(slot) for slot in row) for row in slots), asides
+        at_least = LIMIT_REACHED - moves
+    from planner.rules.load_plan_solver import fewest_by_solver
+
+    return fewest_by_solver(deck_arrays(deck), size_array(list(sizes)), stays, num_stages, at_least=at_least)
+
+
+@lru_cache(maxsize=200_000)
+def _up_to(deck: Deck, sizes: tuple[Size, ...], stays: Stays, num_stages: int, most: int) -> int | None:
+    if not sizes:
+        return 0
+    if not _loads_exist(deck, sizes, stays, num_stages):
+        return None
+    if found := _searched(deck, sizes, stays, num_stages, most):
+        moves = found[0]
+        if moves > LIMIT_REACHED:
+            return moves if moves >= 0 else most + 1
+    solved = _solve(deck, sizes, stays, num_stages)
+    assert solved is not None
+    return min(solved[0], most + 1)
+
+
+def _loads_exist(deck: Deck, sizes: tuple[Size, ...], stays: Stays, num_stages: int) -> bool:
+    """Return whether the cars aboard after each stage can stand together, which is all that a plan needs."""
+    fullest = _fullest(stays, num_stages)
+    return all(static_load_exists(deck, tuple(sorted(sizes[car] for car in row))) for row in fullest)
+
+
+def _searched(
+    deck: Deck, sizes: tuple[Size, ...], stays: Stays, num_stages: int, most: int,
+) -> tuple[int, Whole, Whole] | None:  # fmt: skip
+    """Return what the compiled search says, slots and moved cars; None for what is too large for it."""
     numbers: dict[tuple[Size, int], int] = {}
     group = np.array([numbers.setdefault((size, stay[1]), len(numbers)) for size, stay in zip(sizes, stays, strict=True)])
     if len(deck.slots) > MOST_SLOTS or len(numbers) > MOST_KINDS:
-        from planner.rules.load_plan_solver import fewest_by_solver
-
-        return fewest_by_solver(deck_arrays(deck), rows, stays, num_stages)
+        return None
+    on_at, off_at = (np.array([stay[end] for stay in stays], dtype=np.int64) for end in (0, 1))
     found = np.full((num_stages, len(sizes)), -1, dtype=np.int64)
     moved = np.zeros(num_stages, dtype=np.int64)
-    most = num_stages * len(sizes)
+    rows = size_array(list(sizes))
     moves = fewest(deck_arrays(deck), rows, on_at, off_at, group, num_stages, most, NODE_LIMIT, found, moved)
-    if moves <= LIMIT_REACHED:
-        from planner.rules.load_plan_solver import fewest_by_solver
-
-        return fewest_by_solver(deck_arrays(deck), rows, stays, num_stages, at_least=LIMIT_REACHED - int(moves))
-    assert moves >= 0  # every stage has a load, so moving everyone at every stop is a plan
-    slots = tuple(tuple(int(slot) for slot in row) for row in found)
-    return int(moves), slots, tuple(tuple(car for car in range(len(sizes)) if bits >> car & 1) for bits in map(int, moved))
+    return int(moves), found, moved
 
 
 def _fullest(stays: Stays, num_stages: int) -> list[tuple[int, ...]]:

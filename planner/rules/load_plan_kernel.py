@@ -11,9 +11,9 @@ off before putting anything on loses nothing: fewer cars aboard never block more
 The number of cars moved is a budget that grows from nothing until a plan is found, so the first plan found has the fewest.
 A branch is left when
 
-- the pairs of cars that stand in each other's way at a later stop, each car counted in one pair, exceed the budget left
-  (each pair needs a move of its own);
-- no budget is left beyond those pairs, and a car still to come would find no slot beside the cars outside them;
+- rings of cars that all stand in each other's way at later stops, each car in one ring, ask for more moves than are left: all
+  of a ring but one have to be moved, whatever else happens;
+- no move is left beyond those, and a car still to come would find no slot beside the cars outside the rings;
 - the same load at the same stage, or the same cars left standing there, failed before with as much budget.  Cars of one size
   that leave together count as the same.
 
@@ -143,34 +143,49 @@ def _open_slots(
 
 
 @njit(cache=True)
-def _pairs(blocked: Whole, off_at: Whole, pos: Whole) -> tuple[int, int]:
-    """Return how many pairs of cars stand in each other's way at a later stop, each car in one pair, and bits of the cars."""
-    paired, count = 0, 0
-    for car in range(len(pos)):
-        if pos[car] < 0 or paired >> car & 1:
+def _rings(blocked: Whole, off_at: Whole, pos: Whole, faced: Whole) -> tuple[int, int]:
+    """
+    Return moves that cannot be avoided among the cars aboard, and bits of the cars counted.
+
+    Of cars that all stand in each other's way at some later stop, all but one have to be moved; such rings are picked so that
+    no car is in two.  ``faced`` is room to work in, one a car.
+    """
+    num_cars, count, counted = len(pos), 0, 0
+    faced[:] = 0
+    for car in range(num_cars):
+        if pos[car] >= 0:
+            way = blocked[pos[car]]
+            for other in range(num_cars):
+                if pos[other] >= 0 and way >> pos[other] & 1 and off_at[car] < off_at[other]:
+                    faced[car] |= 1 << other
+                    faced[other] |= 1 << car
+    for car in range(num_cars):
+        if counted >> car & 1 or faced[car] == 0:
             continue
-        for other in range(car + 1, len(pos)):
-            if pos[other] < 0 or paired >> other & 1 or off_at[car] == off_at[other]:
-                continue
-            first, last = (car, other) if off_at[car] < off_at[other] else (other, car)
-            if blocked[pos[first]] >> pos[last] & 1:
-                paired |= (1 << car) | (1 << other)
+        rest = faced[car] & ~counted
+        if rest:
+            counted |= 1 << car
+        other = 0
+        while rest >> other:
+            if rest >> other & 1:
+                counted |= 1 << other
                 count += 1
-                break
-    return count, paired
+                rest &= faced[other]
+            other += 1
+    return count, counted
 
 
 @njit(cache=True)
 def _shuts_out(
-    blocked: Whole, blocks: Whole, fit: Whole, beside: Whole, on_at: Whole, off_at: Whole, pos: Whole, stage: int, paired: int,
+    blocked: Whole, blocks: Whole, fit: Whole, beside: Whole, on_at: Whole, off_at: Whole, pos: Whole, stage: int, counted: int,
 ) -> bool:  # fmt: skip
-    """Return whether a car that comes on after ``stage`` finds no slot unless it or a car outside the pairs is moved."""
+    """Return whether a car that comes on after ``stage`` finds no slot unless it or a car not counted is moved."""
     for late in range(len(pos)):
         if on_at[late] <= stage:
             continue
         open_bits = fit[late]
         for car in range(len(pos)):
-            if pos[car] < 0 or paired >> car & 1 or off_at[car] <= on_at[late]:
+            if pos[car] < 0 or counted >> car & 1 or off_at[car] <= on_at[late]:
                 continue
             open_bits &= beside[car, pos[car], late] & ~blocks[pos[car]]
             if off_at[late] > off_at[car]:
@@ -306,6 +321,7 @@ def fewest(
     aboard_at = np.zeros(num_stages, np.int64)
     forced_at = np.zeros(num_stages, np.int64)
     used = np.zeros(len(limit), np.int64)
+    faced = np.zeros(num_cars, np.int64)
     nodes = 0
 
     for budget in range(most + 1):
@@ -416,11 +432,11 @@ def fewest(
                 advance = True
             if not advance:
                 continue
-            count, paired = _pairs(blocked, off_at, pos)
+            count, counted = _rings(blocked, off_at, pos, faced)
             if count > left:
                 continue
             tight = count == left
-            if tight and _shuts_out(blocked, blocks, fit, beside, on_at, off_at, pos, stage, paired):
+            if tight and _shuts_out(blocked, blocks, fit, beside, on_at, off_at, pos, stage, counted):
                 continue
             # Choose the next car to place, or go on to the next stage.
             todo, reach = todo_at[stage], reach_at[stage]
@@ -431,7 +447,8 @@ def fewest(
                     continue
                 needed_mm += cars[car, 0] + gap
                 open_bits = _open_slots(
-                    blocked, blocks, beside, weight, limit, off_at, group, pos, used, todo, reach & fit[car], paired if tight else -1, car,
+                    blocked, blocks, beside, weight, limit, off_at, group, pos, used, todo, reach & fit[car],
+                    counted if tight else -1, car,
                 )  # fmt: skip
                 count = ones(open_bits)
                 wanting += 1

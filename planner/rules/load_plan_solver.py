@@ -1,7 +1,8 @@
 """
 The same load plan by a constraint solver, for the few sequences on which the compiled search would take too long.
 
-Exact as well: it minimises the cars moved, starting from the number already proven necessary.
+Exact as well, if it is given the time: it minimises the cars moved, starting from the number already proven necessary, and
+tells what it has proven when it stops.  Its time is counted in steps, so that the answer is the same on every machine.
 """
 
 from typing import Any
@@ -9,14 +10,16 @@ from typing import Any
 from planner.rules.load_plan_arrays import DeckArrays, Whole
 from planner.rules.load_plan_kernel import tables
 
-Solved = tuple[int, tuple[tuple[int, ...], ...], tuple[tuple[int, ...], ...]]
+Solved = tuple[int, int, tuple[tuple[int, ...], ...], tuple[tuple[int, ...], ...]]
 
 
 def fewest_by_solver(
     deck: DeckArrays, cars: Whole, stays: tuple[tuple[int, int], ...], num_stages: int, *, at_least: int = 0,
+    effort: float = 10.0,
 ) -> Solved | None:  # fmt: skip
     """
-    Return the moves, the slot by stage and car (-1: not aboard) and the cars moved by stage; None when a stage has no load.
+    Return the moves, how many are proven necessary, the slot by stage and car (-1: not aboard) and the cars moved by
+    stage; None when a stage has no load.
 
     Parameters
     ----------
@@ -30,6 +33,8 @@ def fewest_by_solver(
         How many stops.
     at_least
         Moves already proven necessary.
+    effort
+        Seconds, roughly, for making a plan better once there is one.
 
     """
     from ortools.sat.python import cp_model
@@ -42,7 +47,13 @@ def fewest_by_solver(
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = 1
-    if solver.solve(model) != cp_model.OPTIMAL:
+    solver.parameters.max_deterministic_time = effort
+    status = solver.solve(model)
+    if status == cp_model.UNKNOWN:
+        solver.parameters.max_deterministic_time = float("inf")
+        solver.parameters.stop_after_first_solution = True
+        status = solver.solve(model)
+    if status == cp_model.INFEASIBLE:
         return None
     slots = tuple(
         tuple(next((slot for slot in program.slots if (car, stage, slot) in program.at and
@@ -53,7 +64,9 @@ def fewest_by_solver(
         tuple(car for car in range(len(cars)) if (car, stage) in program.moved and solver.value(program.moved[car, stage]))
         for stage in range(num_stages)
     )
-    return sum(len(row) for row in moved), slots, moved
+    moves_made = sum(len(row) for row in moved)
+    proven = moves_made if status == cp_model.OPTIMAL else max(at_least, round(solver.best_objective_bound))
+    return moves_made, proven, slots, moved
 
 
 class _Program:
