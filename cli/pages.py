@@ -1,0 +1,129 @@
+"""Pages of a plan put on disk: the board, and sheets compiled to PDF with the fonts that come with the project."""
+
+from functools import cache
+from importlib.resources import files
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from cli.atomic import write_whole
+from planner.faults import PlannerError
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import datetime
+
+    from maps.route_map import Geometry
+    from planner.model.day import Day
+    from planner.runs.plan import Plan
+    from planner.runs.run import Run
+    from planner.sheets.pack import Pack
+    from planner.sheets.stamp import Stamp
+    from planner.sheets.typst_pages import AnySheet
+
+
+def pdf(sheets: "Sequence[AnySheet]", *, made_at: "datetime | None" = None) -> bytes:
+    """Return the sheets as one PDF; with ``made_at`` given, the same sheets give the same bytes."""
+    import typst
+
+    from planner.sheets.typst_pages import typst_data, typst_source
+
+    made = typst.compile(
+        typst_source().encode(),
+        sys_inputs={"data": typst_data(sheets)},
+        font_paths=_fonts(),
+        ignore_system_fonts=True,
+        timestamp=made_at,
+    )
+    assert isinstance(made, bytes)
+    return made
+
+
+@cache
+def _fonts() -> Any:
+    import typst
+
+    return typst.Fonts(include_system_fonts=False, font_paths=[str(files("planner.sheets").joinpath("fonts"))])
+
+
+def board(day: "Day", plan: "Plan", *, stamp: "Stamp | None" = None, geometry: "Geometry | None" = None) -> str:
+    """Return the board with its map; straight lines without ``geometry``."""
+    from maps.route_map import route_map, straight
+    from planner.sheets.board import board_page
+
+    return board_page(day, plan, route_map(day, plan, geometry or straight), stamp=stamp)
+
+
+def write_board(out: Path, day: "Day", plan: "Plan", *, stamp: "Stamp | None" = None, geometry: "Geometry | None" = None) -> Path:
+    """Write ``board.html`` into ``out`` and return its path."""
+    return write_whole(out / "board.html", board(day, plan, stamp=stamp, geometry=geometry))
+
+
+def write_pages(
+    out: Path, day: "Day", plan: "Plan", *, stamp: "Stamp | None" = None, geometry: "Geometry | None" = None, sheets: bool = True,
+) -> tuple[Path, ...]:  # fmt: skip
+    """Write ``board.html``, ``runs.csv`` and, unless ``sheets`` is off, a pack per crew; return the paths, the board first."""
+    from planner.sheets.runs_table import runs_csv
+
+    written = (write_board(out, day, plan, stamp=stamp, geometry=geometry), write_whole(out / "runs.csv", runs_csv(day, plan)))
+    return (*written, *write_sheets(out, day, plan, stamp=stamp)) if sheets else written
+
+
+def write_sheets(
+    out: Path, day: "Day", plan: "Plan", *, stamp: "Stamp | None" = None, crew: str | None = None, order: str | None = None,
+    language: str | None = None,
+) -> tuple[Path, ...]:  # fmt: skip
+    """
+    Write the packs of a plan into ``out/sheets``, one PDF per crew and a cover, and return their paths.
+
+    ``crew`` (a run, driver or carrier) or ``order`` keeps to one of them; ``language`` adds a copy for each buyer.
+
+    Raises
+    ------
+    NoSuchSheet
+        If the plan has no run of that crew or none that delivers that order.
+
+    """
+    from planner.sheets.cover import cover
+
+    packs = _packs(day, plan, stamp=stamp, crew=crew, order=order, language=language)
+    written = [write_whole(out / "sheets" / f"{one.name}.pdf", pdf(_sheets_of(one))) for one in packs]
+    if crew is None and order is None:
+        written.insert(0, write_whole(out / "sheets" / "cover.pdf", pdf([cover(day, plan, stamp=stamp)])))
+    return tuple(written)
+
+
+def _sheets_of(one: "Pack") -> "list[AnySheet]":
+    return [*([one.run_sheet] if one.run_sheet is not None else []), *one.door_sheets]
+
+
+def _packs(
+    day: "Day", plan: "Plan", *, stamp: "Stamp | None", crew: str | None, order: str | None, language: str | None,
+) -> "list[Pack]":  # fmt: skip
+    from planner.model.orders import OrderRef
+    from planner.sheets.pack import order_pack, pack
+
+    if order is not None:
+        found = order_pack(day, plan, OrderRef(order), stamp=stamp, buyers_language=language)
+        if found is None:
+            raise NoSuchSheet("order", order, sorted(str(one.ref) for one in day.orders))
+        return [found]
+    runs = [run for run in plan.runs if crew is None or crew in _names_of(run)]
+    if crew is not None and not runs:
+        raise NoSuchSheet("crew", crew, sorted({name for run in plan.runs for name in _names_of(run)}))
+    return [pack(day, plan, run, stamp=stamp, buyers_language=language) for run in runs]
+
+
+def _names_of(run: "Run") -> tuple[str, ...]:
+    itinerary = run.itinerary
+    return tuple(
+        str(name) for name in (run.run_id, itinerary.driver, itinerary.support_driver, itinerary.carrier) if name is not None
+    )
+
+
+class NoSuchSheet(PlannerError):
+    """A crew or an order that no run of the plan has; carries what it has."""
+
+    def __init__(self, what: str, value: str, known: list[str]) -> None:
+        self.what, self.value, self.known = what, value, tuple(known)
+        some = ", ".join(known[:8]) + (" ..." if len(known) > 8 else "")
+        super().__init__(f"--{what} {value!r}: no run of this plan has it. It has {some or 'none'}.")

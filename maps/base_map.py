@@ -1,0 +1,87 @@
+"""
+The base map: the drawn country beneath the runs, so that a map needs no tiles and no network.
+
+Coasts are Natural Earth (public domain), towns GeoNames (CC BY 4.0); ``maps/build/base_map_data.py`` makes the file.
+Leaflet 1.9.4 (BSD 2-Clause) lies in ``maps/data/leaflet`` and goes into the page as data: addresses.
+"""
+
+import json
+from base64 import b64encode
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    import folium
+
+ATTRIBUTION = "Coast: Natural Earth. Towns: GeoNames, CC BY 4.0."
+SEA, LAND, NEIGHBOUR, SHORE = "#dfe9ef", "#fbfaf5", "#eceae2", "#8a979e"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Town:
+    """A name on the map; rank 1 is shown at every zoom, 2 and 3 only nearer."""
+
+    name: str
+    rank: int
+    lng: float
+    lat: float
+
+
+@cache
+def _file() -> dict[str, Any]:
+    content: dict[str, Any] = json.loads(files("maps").joinpath("data/base_map.json").read_text(encoding="utf-8"))
+    return content
+
+
+def towns() -> tuple[Town, ...]:
+    """Return the towns whose names are printed."""
+    return tuple(Town(name=name, rank=rank, lng=lng, lat=lat) for name, rank, lng, lat in _file()["towns"])
+
+
+def coast(key: str = "land") -> dict[str, Any]:
+    """Return the land, or the ``neighbours``, as a GeoJSON geometry in degrees, lng before lat."""
+    return {"type": "MultiPolygon", "coordinates": [[ring] for ring in _file()[key]]}
+
+
+@cache
+def leaflet_script() -> str:
+    """Return Leaflet as a data: address, without the line that would ask for its source map."""
+    text = files("maps").joinpath("data/leaflet/leaflet.js").read_text(encoding="utf-8")
+    return _data_address(text.replace("//# sourceMappingURL=leaflet.js.map", ""), "text/javascript")
+
+
+@cache
+def leaflet_style() -> str:
+    """Return Leaflet's style sheet as a data: address, without the pictures that we do not use."""
+    lines = files("maps").joinpath("data/leaflet/leaflet.css").read_text(encoding="utf-8").splitlines()
+    return _data_address("\n".join(line for line in lines if "url(" not in line), "text/css")
+
+
+def _data_address(text: str, kind: str) -> str:
+    return f"data:{kind};base64,{b64encode(text.encode()).decode()}"
+
+
+def drawn_map() -> "folium.Map":
+    """Return an empty map of the country that asks the network for nothing."""
+    import folium
+
+    class DrawnMap(folium.Map):
+        """A map with its own Leaflet inside."""
+
+        default_js = [("leaflet", leaflet_script())]  # noqa: RUF012 - folium's own form
+        default_css = [("leaflet_css", leaflet_style())]  # noqa: RUF012 - likewise
+
+    drawn = DrawnMap(
+        location=[54.0, -2.8], zoom_start=6, tiles=None, zoom_snap=0.25, min_zoom=5, max_zoom=13, attribution_control=False
+    )
+    for key, fill in (("neighbours", NEIGHBOUR), ("land", LAND)):
+        style = {"color": SHORE, "weight": 0.7, "fillColor": fill, "fillOpacity": 1}
+        folium.GeoJson(coast(key), name=key, style_function=lambda _, style=style: style, control=False, interactive=False,
+                       smooth_factor=0.8).add_to(drawn)  # fmt: skip
+    for town in towns():
+        label = f'<i class="town town-{town.rank}"></i><b class="town town-{town.rank}">{town.name}</b>'
+        folium.Marker((town.lat, town.lng), icon=folium.DivIcon(html=label, icon_size=(0, 0), class_name="town-mark"),
+                      interactive=False, keyboard=False, z_index_offset=-1000).add_to(drawn)  # fmt: skip
+    return drawn

@@ -1,0 +1,137 @@
+"""
+The route map: the runs of a plan on the drawn country, each told apart by dash, label and colour.
+
+Colours and dashes come from :mod:`planner.sheets.run_style`, the same as in the time line.  Geometry comes in as a
+function, so that roads or straight lines will do.
+"""
+
+import json
+import re
+from collections.abc import Callable, Sequence
+from html import escape
+from typing import TYPE_CHECKING
+
+from maps.base_map import drawn_map
+from planner.model.crews import VehicleClass
+from planner.model.day import Day
+from planner.model.places import Place
+from planner.runs.plan import Plan
+from planner.runs.run import Run
+from planner.sheets.legs import legs
+from planner.sheets.map_parts import MapParts
+from planner.sheets.run_style import RunStyle, run_style
+
+if TYPE_CHECKING:
+    import folium
+
+Line = Sequence[tuple[float, float]]
+#: Points (lng, lat) of the way between two places for a vehicle class, both ends included.
+Geometry = Callable[[Place, Place, VehicleClass], Line]
+#: A marker is born with Leaflet's own picture before it gets our sign; this keeps it from asking for that picture.
+NO_PICTURES = 'L.Marker.mergeOptions({icon: L.divIcon({className: "", iconSize: [0, 0]})});'
+
+
+def straight(origin: Place, destination: Place, _vehicle_class: VehicleClass) -> Line:
+    """Return the straight line, for when no road is known."""
+    return ((origin.lng, origin.lat), (destination.lng, destination.lat))
+
+
+def thinned(line: Line, tolerance_deg: float = 0.002) -> Line:
+    """
+    Return the line with every point left out that lies within ``tolerance_deg`` of what is drawn without it.
+
+    Douglas and Peucker (1973), without recursion.
+
+    >>> thinned([(0, 0), (1, 0.0001), (2, 0), (2, 2)])
+    [(0, 0), (2, 0), (2, 2)]
+    """
+    keep, stack = {0, len(line) - 1}, [(0, len(line) - 1)]
+    while stack:
+        first, last = stack.pop()
+        (x1, y1), (x2, y2) = line[first], line[last]
+        length = ((x2 - x1) ** 2 + (y2 - y1) ** 2) ** 0.5
+        worst, where = 0.0, 0
+        for k in range(first + 1, last):
+            x, y = line[k]
+            off = abs((x2 - x1) * (y1 - y) - (x1 - x) * (y2 - y1)) / length if length else ((x - x1) ** 2 + (y - y1) ** 2) ** 0.5
+            if off > worst:
+                worst, where = off, k
+        if worst > tolerance_deg:
+            keep.add(where)
+            stack += [(first, where), (where, last)]
+    return [line[k] for k in sorted(keep)]
+
+
+def route_map(day: Day, plan: Plan, geometry: Geometry = straight) -> MapParts:
+    """Return the map of a plan for a page; ``window.routeMap`` has the map and, by run, its lines and numbered stops."""
+    import folium
+
+    drawn = drawn_map()
+    register = [_draw_run(day, run, run_style(number), geometry, drawn) for number, run in enumerate(plan.runs)]
+    bases = {place for run in plan.runs for place in (run.visits[0].place, *(stop.place for stop in run.itinerary.stops))}
+    for compound in day.compounds:
+        if compound.place_id in bases:
+            _mark(compound.place, f'<span class="compound">{escape(compound.place.name)}</span>', "compound-mark", drawn)
+    inside = [day.place_of[place] for place in bases] or [compound.place for compound in day.compounds]
+    if inside:
+        south_west = (min(place.lat for place in inside), min(place.lng for place in inside))
+        drawn.fit_bounds([south_west, (max(place.lat for place in inside), max(place.lng for place in inside))], padding=(24, 24))
+    figure = drawn.get_root()
+    assert isinstance(figure, folium.Figure)
+    figure.render()
+    names = f"window.routeMap = {{map: {drawn.get_name()}, runs: {{{', '.join(register)}}}}};"
+    script = f"{NO_PICTURES}\n{figure.script.render()}\n{names}"
+    return _numbered(MapParts(head=figure.header.render(), body=figure.html.render(), script=script))
+
+
+def _draw_run(day: Day, run: Run, style: RunStyle, geometry: Geometry, drawn: "folium.Map") -> str:
+    """Draw one run and return its entry in the register of the page."""
+    import folium
+
+    lines, stops = [], []
+    for leg in legs(day, run):
+        origin, destination = day.place_of[leg.origin], day.place_of[leg.destination]
+        way = (
+            straight(origin, destination, leg.vehicle_class) if leg.is_ride else geometry(origin, destination, leg.vehicle_class)
+        )
+        points = [(round(lat, 4), round(lng, 4)) for lng, lat in thinned(way)]
+        dash, weight = ("1 7", 1.5) if leg.is_ride else (style.dash or None, 3)
+        line = folium.PolyLine(points, color=style.colour, weight=weight, opacity=0.85, dash_array=dash)  # type: ignore[no-untyped-call]
+        line.add_to(drawn)
+        lines.append(line.get_name())
+    for number, visit in enumerate(run.visits[: len(run.itinerary.stops)], start=1):
+        place = day.place_of[visit.place]
+        html = f'<span class="stop" style="border-color:{style.colour}">{number}</span>'
+        stops.append(_mark(place, html, "stop-mark", drawn, title=f"{run.run_id}, {number}: {place.name}"))
+    far = _farthest(day, run)
+    label = f'<span class="run-label" style="border-color:{style.colour}">{escape(run.run_id)}</span>'
+    label_name = _mark(far, label, "run-label-mark", drawn, title=str(run.run_id))
+    return f"{json.dumps(run.run_id)}: {{lines: [{', '.join(lines)}], stops: [{', '.join(stops)}], label: {label_name}}}"
+
+
+def _mark(place: Place, html: str, class_name: str, drawn: "folium.Map", *, title: str = "") -> str:
+    import folium
+
+    icon = folium.DivIcon(html=html, icon_size=(0, 0), class_name=class_name)
+    marker = folium.Marker((round(place.lat, 5), round(place.lng, 5)), icon=icon, title=title, alt=title, keyboard=False)
+    marker.add_to(drawn)
+    return str(marker.get_name())
+
+
+def _farthest(day: Day, run: Run) -> Place:
+    """Return the place of the run that is farthest from where it begins, which is where its label stands."""
+    first, *others = [day.place_of[visit.place] for visit in run.visits]
+    return max(others, key=lambda place: abs(place.lng - first.lng) * 0.6 + abs(place.lat - first.lat), default=first)
+
+
+def _numbered(parts: MapParts) -> MapParts:
+    """Return the parts with the drawn names of their elements replaced by counted ones, so that equal plans give equal pages."""
+    seen: dict[str, str] = {}
+
+    def counted(match: re.Match[str]) -> str:
+        return seen.setdefault(match[0], f"{len(seen) + 1}")
+
+    head = "\n".join(re.findall(r"<script src=.*?</script>|<link .*?>", parts.head))  # the rest of it is for a page of its own
+    body = re.sub(r"(?<=_)[0-9a-f]{32}(?![0-9a-f])", counted, parts.body)
+    script = re.sub(r"(?<=_)[0-9a-f]{32}(?![0-9a-f])", counted, parts.script)
+    return MapParts(head=head, body=body, script=re.sub(r"\n\s+", "\n", script))

@@ -1,0 +1,180 @@
+"""
+The board: one day on one page, for the router; a single HTML file that asks the network for nothing.
+
+The map is drawn elsewhere and comes in as :class:`MapParts`; without one the page has no map.
+"""
+
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from planner.model.day import Day
+from planner.model.orders import Order
+from planner.runs.plan import Plan
+from planner.runs.run import Run
+from planner.sheets.decisions import decisions
+from planner.sheets.map_parts import MapParts
+from planner.sheets.plain_text import crew_name, plate, short_name, vehicle_name, window_text
+from planner.sheets.run_sheet import RunSheet, run_sheet
+from planner.sheets.run_style import RunStyle, run_style
+from planner.sheets.stamp import Stamp
+from planner.sheets.story import delivery_of, own_and_share_pence, run_of, story
+from planner.sheets.time_line import PATTERNS, Scale, axis_svg, scale_of, time_line_svg
+from planner.sheets.words import words
+from planner.units import hours_text, miles, pounds_text
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class BoardRun:
+    """One run as the board shows it."""
+
+    run_id: str
+    kind: str
+    crew: str
+    vehicle: str
+    start: str
+    end: str
+    duty: str
+    miles: int
+    num_cars: int
+    cost: str
+    pence: int
+    left: str  # the tightest limit and what is left of it
+    is_tight: bool
+    style: RunStyle
+    line: str  # SVG
+    sheet: RunSheet
+    costs: tuple[tuple[str, str, str], ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class BoardOrder:
+    """One order as the board shows it; ``state`` is placed, late or held."""
+
+    ref: str
+    plate: str
+    car: str
+    buyer: str
+    place: str
+    promise: str
+    planned: str
+    state: str
+    run: str
+    visit: int
+    cost: str
+    charged: str
+    story: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Figures:
+    """The few numbers at the top."""
+
+    kept: int
+    promised: int
+    cost: str
+    money: str
+    behind: str
+    bound: str
+    gap: str
+    covers: str
+    charged: str
+    num_runs: int
+    miles: str
+
+
+def board_page(day: Day, plan: Plan, map_parts: MapParts | None = None, *, stamp: Stamp | None = None) -> str:
+    """Return the whole page."""
+    from jinja2 import Environment, StrictUndefined
+    from markupsafe import Markup
+
+    scale = scale_of(plan.runs)
+    runs = tuple(_run(day, plan, run, number, scale) for number, run in enumerate(plan.runs))
+    environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+    environment.globals.update(w=words(), raw=Markup)
+    content: dict[str, Any] = {
+        "day": f"{day.clock.day:%A %d %B %Y}",
+        "retailer": day.policy.retailer,
+        "colour": day.policy.colour,
+        "figures": figures(day, plan),
+        "decisions": decisions(day, plan),
+        "runs": runs,
+        "orders": tuple(_order(day, plan, order) for order in (*day.held, *day.orders)),
+        "costs": cost_table(plan),
+        "axis": axis_svg(day, scale),
+        "patterns": PATTERNS,
+        "map": map_parts,
+        "style": _text("board.css"),
+        "behaviour": _text("board.js"),
+        "stamp": stamp or Stamp(),
+        "found_by": plan.found_by,
+        "seconds": plan.seconds,
+    }
+    return environment.from_string(_text("board.html.j2")).render(content)
+
+
+@cache
+def _text(name: str) -> str:
+    return files(__package__).joinpath("templates", name).read_text(encoding="utf-8")
+
+
+def figures(day: Day, plan: Plan) -> Figures:
+    """Return the numbers at the top; a promise is kept when a run delivers the order, or it is not for today."""
+    placed = {move for run in plan.runs for move in run.itinerary.moves}
+    due = [order for order in (*day.orders, *day.held) if order.promise.day <= day.clock.day]
+    kept = [order for order in due if (move := delivery_of(day, order)) is not None and move.move_id in placed]
+    charged = [order.charge_pence for order in day.orders if (m := delivery_of(day, order)) is not None and m.move_id in placed]
+    w = words()
+    return Figures(
+        kept=len(kept), promised=len(due), cost=pounds_text(plan.cost_pence), money=pounds_text(plan.runs_pence),
+        behind=pounds_text(plan.cost_pence - plan.runs_pence),
+        bound=w("board.no_bound") if plan.bound is None else pounds_text(plan.bound.pence),
+        gap=w("board.no_gap") if plan.gap is None else f"{plan.gap:.2%}",
+        covers="" if plan.bound is None else "; ".join((plan.bound.covers, *plan.bound.relaxed)),
+        charged=pounds_text(sum(pence or 0 for pence in charged)),
+        num_runs=len(plan.runs), miles=f"{round(miles(sum(run.metres for run in plan.runs))):,}",
+    )  # fmt: skip
+
+
+def cost_table(plan: Plan) -> tuple[tuple[str, str, str], ...]:
+    """Return what the runs cost by kind of cost, dearest first: kind, pounds, share of the runs' cost."""
+    sums: dict[str, int] = {}
+    for run in plan.runs:
+        for line in run.costs:
+            sums[line.kind] = sums.get(line.kind, 0) + line.pence
+    total = sum(sums.values()) or 1
+    dearest = sorted(sums.items(), key=lambda item: -item[1])
+    return tuple((kind, pounds_text(pence), f"{pence / total:.0%}") for kind, pence in dearest if pence)
+
+
+def _run(day: Day, plan: Plan, run: Run, number: int, scale: Scale) -> BoardRun:
+    sheet, style = run_sheet(day, plan, run, with_qr=False), run_style(number)
+    tightest = min((c for c in run.counters if c.limit >= 30), key=lambda counter: counter.slack, default=None)
+    tight_rows = [row for row in sheet.hours if row.is_tight]
+    return BoardRun(
+        run_id=run.run_id, kind=sheet.kind, crew=crew_name(day, run), vehicle=vehicle_name(day, run, words()),
+        start=sheet.start, end=sheet.end, duty=hours_text(run.end_min - run.start_min) if run.activities else "",
+        miles=round(miles(run.metres)), num_cars=len(run.itinerary.moves), cost=pounds_text(run.cost_pence), pence=run.cost_pence,
+        left="" if tightest is None else f"{tightest.rule}: {hours_text(tightest.slack)}", is_tight=bool(tight_rows),
+        style=style, line=time_line_svg(day, run, scale, style), sheet=sheet,
+        costs=tuple((str(line.kind), line.says, pounds_text(line.pence)) for line in run.costs),
+    )  # fmt: skip
+
+
+def _order(day: Day, plan: Plan, order: Order) -> BoardOrder:
+    move = delivery_of(day, order)
+    found = run_of(plan, move) if move is not None else None
+    state = "held" if order.hold is not None else "late" if found is None else "placed"
+    planned, run_id, visit, cost = "", "", 0, ""
+    if found is not None and move is not None:
+        run, number = found
+        planned, run_id, visit = day.clock.wall(run.visits[number].start_min), run.run_id, number + 1
+        cost = pounds_text(sum(own_and_share_pence(run, move)))
+    return BoardOrder(
+        ref=order.ref, plate=plate(order.car.registration), car=order.car.make_model, buyer=short_name(order.buyer.name),
+        place=f"{order.door.name} {order.door.postcode}".strip(), promise=window_text(day, order.promise.window), planned=planned,
+        state=state, run=run_id, visit=visit, cost=cost,
+        charged="" if order.charge_pence is None else pounds_text(order.charge_pence),
+        story=story(day, plan, order),
+    )  # fmt: skip

@@ -1,0 +1,96 @@
+"""What needs a decision today, most pressing first: held orders, promises not kept, tight hours, old prices, notes."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from planner.model.day import Day
+from planner.runs.plan import NotPlaced, Plan
+from planner.sheets.plain_text import car_text, crew_name, place_text, short_name
+from planner.sheets.run_sheet import hours_row
+from planner.sheets.words import Words, words
+
+
+class Pressing(StrEnum):
+    """Kinds of decisions, in the order in which they stand on the board."""
+
+    HELD = "held"
+    NOT_KEPT = "not_kept"
+    TIGHT = "tight"
+    PRICE = "price"
+    NOTE = "note"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Decision:
+    """One thing somebody has to decide or do; ``order`` and ``run`` lead to the rest of the board, empty when none."""
+
+    kind: Pressing
+    title: str
+    to_do: str
+    who: str = ""
+    by: str = ""
+    order: str = ""
+    run: str = ""
+
+
+def decisions(day: Day, plan: Plan) -> tuple[Decision, ...]:
+    """Return every decision of a plan, most pressing first; held orders by the hour at which it is too late."""
+    w = words()
+    return (*_held(day, w), *_not_kept(day, plan, w), *_tight(day, plan, w), *_prices(day, plan, w), *_notes(day, w))
+
+
+def _held(day: Day, w: Words) -> list[Decision]:
+    holds = sorted(((order, order.hold) for order in day.held if order.hold is not None), key=lambda pair: pair[1].cut_off_min)
+    return [
+        Decision(
+            kind=Pressing.HELD, title=w("decision.held", order=order.ref, gate=w(f"gate.{hold.gate}"), car=car_text(order.car)),
+            to_do=hold.to_do, who=hold.owner, by=day.clock.wall(hold.cut_off_min), order=order.ref,
+        )
+        for order, hold in holds
+    ]  # fmt: skip
+
+
+def _not_kept(day: Day, plan: Plan, w: Words) -> list[Decision]:
+    dearest = sorted(plan.not_placed, key=lambda left: (-left.pence, left.move))
+    return [
+        Decision(
+            kind=Pressing.NOT_KEPT, title=_left_title(day, left, w), to_do=left.reason, order=day.move_of[left.move].order or ""
+        )
+        for left in dearest
+    ]
+
+
+def _left_title(day: Day, left: NotPlaced, w: Words) -> str:
+    move = day.move_of[left.move]
+    order = day.order_of.get(move.order) if move.order is not None else None
+    where = short_name(order.buyer.name) if order is not None else place_text(day, move.destination)
+    return w(f"decision.left_{move.kind.name.lower()}", order=move.order or move.move_id, car=car_text(move.car), where=where)
+
+
+def _tight(day: Day, plan: Plan, w: Words) -> list[Decision]:
+    found = []
+    for run in plan.runs:
+        for counter in run.counters:
+            row = hours_row(counter)
+            if row.is_tight and counter.limit >= 30:
+                title = w("decision.tight", crew=crew_name(day, run), run=run.run_id)
+                to_do = w("decision.tight_to_do", rule=row.rule, left=row.left, limit=row.limit)
+                found.append(Decision(kind=Pressing.TIGHT, title=title, to_do=to_do, run=run.run_id))
+    return found
+
+
+def _prices(day: Day, plan: Plan, w: Words) -> list[Decision]:
+    used = {key for run in plan.runs for visit in run.visits for key in visit.charges}
+    return [
+        Decision(
+            kind=Pressing.PRICE,
+            title=w("decision.price", name=charge.name),
+            to_do=w("decision.price_to_do", day=f"{charge.review_after:%d %B %Y}"),
+        )
+        for charge in day.charges
+        if charge.key in used and charge.review_after is not None and charge.review_after < day.clock.day
+    ]
+
+
+def _notes(day: Day, w: Words) -> list[Decision]:
+    return [Decision(kind=Pressing.NOTE, title=w("decision.note"), to_do=note) for note in day.notes]

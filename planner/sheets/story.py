@@ -1,0 +1,106 @@
+"""
+The story of an order: where its car is, which crew takes it and why, when and why then, what it costs.
+
+Only what plan and day can show is said; the share of a run's common cost is an equal share and is called one.
+"""
+
+from planner.model.day import Day
+from planner.model.moves import Move, MoveKind
+from planner.model.orders import Method, Order
+from planner.runs.plan import NotPlaced, Plan
+from planner.runs.run import Run, RunKind, Visit
+from planner.sheets.plain_text import car_text, crew_name, place_text, vehicle_name, window_text
+from planner.sheets.words import Words, words
+from planner.units import pounds_text
+
+
+def delivery_of(day: Day, order: Order) -> Move | None:
+    """Return the move that delivers an order, None when it is held."""
+    return next((move for move in day.moves if move.order == order.ref and move.kind is MoveKind.DELIVERY), None)
+
+
+def run_of(plan: Plan, move: Move) -> tuple[Run, int] | None:
+    """Return the run that leaves the move's car and the number of that visit, None when no run does."""
+    for run in plan.runs:
+        for number, visit in enumerate(run.visits):
+            if move.move_id in visit.leaves:
+                return run, number
+    return None
+
+
+def story(day: Day, plan: Plan, order: Order) -> tuple[str, ...]:
+    """Return the story in sentences, most important first."""
+    w = words()
+    promise = w("story.promise", day=f"{order.promise.day:%A %d %B}", window=window_text(day, order.promise.window))
+    stands = w("story.stands", car=car_text(order.car), place=place_text(day, order.stands_at))
+    move = delivery_of(day, order)
+    if order.hold is not None:
+        hold = order.hold
+        says = w(
+            "story.held", gate=w(f"gate.{hold.gate}"), to_do=hold.to_do, owner=hold.owner, by=day.clock.wall(hold.cut_off_min)
+        )
+        return (says, promise, stands)
+    if move is None:
+        return (w("story.no_move"), promise, stands)
+    found = run_of(plan, move)
+    if found is None:
+        left = next((left for left in plan.not_placed if left.move == move.move_id), None)
+        return (*_left_behind(left, w), promise, stands)
+    run, number = found
+    parts = (promise, stands, _crew(day, run, number, w), _method(day, order, move, run, w), _time(day, run.visits[number], w))
+    return tuple(part for part in (*parts, *_money(run, move, order, w)) if part)
+
+
+def _left_behind(left: NotPlaced | None, w: Words) -> tuple[str, ...]:
+    if left is None:
+        return (w("story.nowhere"),)
+    return (w("story.not_placed", reason=left.reason), w("story.price", pounds=pounds_text(left.pence)))
+
+
+def _crew(day: Day, run: Run, number: int, w: Words) -> str:
+    others = len(run.itinerary.moves) - 1
+    text = w("story.crew", crew=crew_name(day, run), vehicle=vehicle_name(day, run, w), run=run.run_id, visit=number + 1)
+    return f"{text} {w('story.others', num=others)}" if others else f"{text} {w('story.alone')}"
+
+
+def _method(day: Day, order: Order, move: Move, run: Run, w: Words) -> str:
+    """Say what left no choice between driving and carrying, or that cost decided."""
+    driven = run.kind is RunKind.PLATE
+    if driven:
+        reason = "only_driven" if not move.may_be_carried or order.method is Method.DRIVEN else "cost_driven"
+    elif not (move.may_be_driven and order.car.may_be_driven):
+        reason = "not_roadworthy"
+    elif order.method is Method.CARRIED:
+        reason = "wish_carried"
+    else:
+        reason = "cost_carried"
+    return w(f"story.{reason}", km=day.policy.driven_max_m // 1000)
+
+
+def _time(day: Day, visit: Visit, w: Words) -> str:
+    wall = day.clock.wall
+    if visit.window is None:
+        return w("story.at", start=wall(visit.start_min))
+    if visit.arrive_min < visit.start_min == visit.window.opens_min:
+        return w("story.waits", arrive=wall(visit.arrive_min), start=wall(visit.start_min))
+    return w("story.inside", start=wall(visit.start_min), left=visit.window.closes_min - visit.start_min)
+
+
+def own_and_share_pence(run: Run, move: Move) -> tuple[int, int]:
+    """Return what a run spends on this move alone, and an equal share of what its moves have in common."""
+    own = sum(line.pence for line in run.costs if line.move == move.move_id)
+    shared = sum(line.pence for line in run.costs if line.move is None)
+    return own, round(shared / max(1, len(run.itinerary.moves)))
+
+
+def _money(run: Run, move: Move, order: Order, w: Words) -> tuple[str, ...]:
+    own, share = own_and_share_pence(run, move)
+    text = w(
+        "story.cost",
+        total=pounds_text(own + share),
+        share=pounds_text(share),
+        run=pounds_text(run.cost_pence),
+        own=pounds_text(own),
+    )
+    charged = "" if order.charge_pence is None else w("story.charged", pounds=pounds_text(order.charge_pence))
+    return (text, charged)

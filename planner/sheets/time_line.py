@@ -1,0 +1,150 @@
+"""
+The time line of a crew: its day as bars on one scale for all crews, drawn in SVG.
+
+Kinds differ by pattern, not by colour alone.  Positions are shares of the width, so that the drawing stretches with the
+page while its letters do not.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from html import escape
+
+from planner.model.day import Day
+from planner.runs.run import Activity, ActivityKind, Run
+from planner.sheets.run_style import RunStyle
+from planner.sheets.words import Words, words
+from planner.units import hours_text
+
+HEIGHT = 46
+BAR_Y, BAR_HEIGHT = 16, 16
+
+#: One hidden drawing holds the patterns; every time line refers to it.
+PATTERNS = """<svg class="patterns" aria-hidden="true" width="0" height="0"><defs>
+<pattern id="p-other-work" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">
+<rect width="6" height="6" fill="#fff"/><rect width="3" height="6" fill="#5b6b73"/></pattern>
+<pattern id="p-ride" width="6" height="4" patternUnits="userSpaceOnUse"><rect width="6" height="4" fill="#fff"/>
+<rect width="6" height="1.6" fill="#333"/></pattern>
+<pattern id="p-available" width="5" height="5" patternUnits="userSpaceOnUse"><rect width="5" height="5" fill="#fff"/>
+<circle cx="2.5" cy="2.5" r="0.9" fill="#555"/></pattern>
+</defs></svg>"""
+
+FILLS = {
+    ActivityKind.OTHER_WORK: "url(#p-other-work)",
+    ActivityKind.RIDE: "url(#p-ride)",
+    ActivityKind.AVAILABLE: "url(#p-available)",
+    ActivityKind.BREAK: "#fff",
+    ActivityKind.REST: "#d7dee2",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """The stretch of the day that every time line shows, in minutes; whole hours at both ends."""
+
+    from_min: int
+    to_min: int
+
+    def share(self, minute: int) -> str:
+        """Return where a minute lies, in per cent of the width."""
+        return f"{100 * (minute - self.from_min) / (self.to_min - self.from_min):.2f}%"
+
+    def width(self, start: int, end: int) -> str:
+        """Return how wide a stretch is, in per cent."""
+        return f"{100 * max(0, end - start) / (self.to_min - self.from_min):.2f}%"
+
+
+def scale_of(runs: Iterable[Run]) -> Scale:
+    """Return the scale that holds every run, at least 06:00 to 18:00."""
+    chosen = list(runs)
+    first = min((run.start_min for run in chosen), default=360)
+    last = max((run.end_min for run in chosen), default=1080)
+    return Scale(min(first, 360) // 60 * 60, -(-max(last, 1080) // 60) * 60)
+
+
+def axis_svg(day: Day, scale: Scale) -> str:
+    """Return the hours above the time lines; every second one where there are many."""
+    hours = range(scale.from_min, scale.to_min + 1, 60 if scale.to_min - scale.from_min <= 960 else 120)
+    marks = "".join(f'<text x="{scale.share(hour)}" y="12">{day.clock.wall(hour)}</text>' for hour in hours)
+    return f'<svg class="axis" height="16" aria-hidden="true">{marks}</svg>'
+
+
+def time_line_svg(day: Day, run: Run, scale: Scale, style: RunStyle) -> str:
+    """Return one crew's day: bars, numbered visits with their windows, and the latest end that is allowed."""
+    w = words()
+    parts = [_hour_lines(scale)]
+    parts += [_window(day, run, number, scale) for number in range(len(run.itinerary.stops))]
+    parts += [_bar(day, step, scale, style, w) for step in run.activities]
+    if not run.activities:
+        parts.append(_hired_bar(run, scale, style))
+    parts += [_visit(run, number, scale) for number in range(len(run.itinerary.stops))]
+    parts += [_limit(minute, says, scale) for minute, says in limits_ahead(day, run, w)]
+    return f'<svg class="line" height="{HEIGHT}" role="img" aria-label="{escape(spoken(day, run, w))}">{"".join(parts)}</svg>'
+
+
+def spoken(day: Day, run: Run, w: Words) -> str:
+    """Return the time line in a sentence, for those who hear the page."""
+    totals: dict[ActivityKind, int] = {}
+    for step in run.activities:
+        totals[step.kind] = totals.get(step.kind, 0) + step.end_min - step.start_min
+    parts = ", ".join(f"{w(f'legend.{kind.name.lower()}')} {hours_text(minutes)}" for kind, minutes in totals.items())
+    return w("timeline.spoken", run=run.run_id, start=day.clock.wall(run.start_min), end=day.clock.wall(run.end_min), parts=parts)
+
+
+def limits_ahead(day: Day, run: Run, w: Words) -> list[tuple[int, str]]:
+    """Return the minutes by which the duty must have ended: the driver's own, and what each duty limit leaves."""
+    found = []
+    if run.itinerary.driver is not None:
+        driver = day.driver_of[run.itinerary.driver]
+        minute = driver.home_by_min + 1440 * run.nights
+        found.append((minute, w("timeline.home_by", time=day.clock.wall(minute))))
+    for counter in run.counters:
+        if "duty" in counter.rule.lower() and counter.slack >= 0 and counter.limit >= 60:
+            minute = run.end_min + counter.slack
+            found.append((minute, f"{counter.rule}: {day.clock.wall(minute)}"))
+    return found
+
+
+def _hour_lines(scale: Scale) -> str:
+    lines = (scale.share(hour) for hour in range(scale.from_min, scale.to_min + 1, 60))
+    return "".join(f'<line x1="{x}" x2="{x}" y1="0" y2="{HEIGHT}" class="hour"/>' for x in lines)
+
+
+def _bar(day: Day, step: Activity, scale: Scale, style: RunStyle, w: Words) -> str:
+    fill = style.colour if step.kind is ActivityKind.DRIVE else FILLS[step.kind]
+    says = f"{day.clock.wall(step.start_min)}-{day.clock.wall(step.end_min)} {w(f'legend.{step.kind.name.lower()}')}"
+    if step.says:
+        says += f": {step.says}"
+    return (
+        f'<rect class="bar" x="{scale.share(step.start_min)}" width="{scale.width(step.start_min, step.end_min)}" y="{BAR_Y}" '
+        f'height="{BAR_HEIGHT}" fill="{fill}"><title>{escape(says)}</title></rect>'
+    )
+
+
+def _hired_bar(run: Run, scale: Scale, style: RunStyle) -> str:
+    x, width = scale.share(run.start_min), scale.width(run.start_min, run.end_min)
+    return f'<rect class="bar hired" x="{x}" width="{width}" y="{BAR_Y + 5}" height="6" fill="{style.colour}"/>'
+
+
+def _window(day: Day, run: Run, number: int, scale: Scale) -> str:
+    """Draw a promise beneath its visit; compounds' hours would only fill the page."""
+    visit = run.visits[number]
+    if visit.window is None or visit.place in day.compound_of:
+        return ""
+    opens, closes = max(visit.window.opens_min, scale.from_min), min(visit.window.closes_min, scale.to_min)
+    x1, x2, y = scale.share(opens), scale.share(closes), BAR_Y + BAR_HEIGHT + 4 + number % 3 * 3
+    says = f"{number + 1}: {day.clock.wall(visit.window.opens_min)}-{day.clock.wall(visit.window.closes_min)}"
+    return f'<line class="window" x1="{x1}" x2="{x2}" y1="{y}" y2="{y}"><title>{escape(says)}</title></line>'
+
+
+def _visit(run: Run, number: int, scale: Scale) -> str:
+    visit = run.visits[number]
+    x = scale.share((visit.start_min + visit.end_min) // 2)
+    return f'<text class="visit" x="{x}" y="{BAR_Y - 4}">{number + 1}</text>'
+
+
+def _limit(minute: int, says: str, scale: Scale) -> str:
+    if not scale.from_min <= minute <= scale.to_min:
+        return ""
+    x = scale.share(minute)
+    y1, y2 = BAR_Y - 6, BAR_Y + BAR_HEIGHT + 6
+    return f'<line class="limit" x1="{x}" x2="{x}" y1="{y1}" y2="{y2}"><title>{escape(says)}</title></line>'

@@ -1,0 +1,89 @@
+"""The run sheet says what the plan says, and only what each visit needs."""
+
+import re
+from dataclasses import asdict
+
+import pytest
+
+from planner.runs.run import Counter
+from planner.sheets.run_sheet import hours_row, run_sheet
+from planner.sheets.stamp import Stamp
+from tests.sheet_days import a_day, a_plan, eleven_cars
+
+
+@pytest.fixture
+def sheets():
+    day, plan = a_day(), a_plan()
+    return {run.run_id: run_sheet(day, plan, run, stamp=Stamp(version="abc", made_at="now")) for run in plan.runs}
+
+
+def test_every_visit_of_the_itinerary_is_called_once_in_order(sheets):
+    day, plan = a_day(), a_plan()
+    for run in plan.runs:
+        calls = [step.call.number for step in sheets[run.run_id].steps if step.call]
+        assert calls == [str(number + 1) for number in range(len(run.itinerary.stops if run.activities else run.visits))]
+        assert day.clock.wall(run.start_min) == sheets[run.run_id].start
+
+
+def test_every_car_goes_on_once_and_off_once(sheets):
+    for run in a_plan().runs:
+        signs = [(line.sign, line.car.replace(" ", "")) for step in sheets[run.run_id].steps if step.call for line in step.call.cars]
+        assert len(signs) == 2 * len(run.itinerary.moves) == len(set(signs))
+
+
+def test_a_break_on_the_road_says_after_how_many_miles(sheets):
+    # 140 km driven before it: 140000 / 1609.344 = 87.0 miles
+    breaks = [step for step in sheets["R1"].steps if step.kind == "break"]
+    assert [step.detail for step in breaks] == ["on the way, after about 87 miles", "at Cardiff"]
+
+
+def test_the_window_the_wait_and_the_way_home(sheets):
+    cardiff = next(step for step in sheets["R1"].steps if step.call and step.call.number == "2")
+    assert (cardiff.start, cardiff.call.window) == ("11:00", "11:00-16:00")
+    assert sheets["R1"].way_home == "Home in the part-exchange: OLD1PX Corvane Dart."
+    assert sheets["R2"].way_home == ""
+
+
+def test_a_toll_is_printed_with_how_to_pay_and_that_its_price_is_old(sheets):
+    (row,) = sheets["R1"].charges
+    assert row.amount == "about £2.50"
+    assert "midnight" in row.pay_by
+    assert row.warning == "Price may have changed: look it up."
+
+
+def test_no_visit_shows_more_than_it_needs(sheets):
+    """UK GDPR art. 5(1)(c), data minimisation: no e-mail, no price, no full name, and nobody else's address at a visit."""
+    for sheet in sheets.values():
+        text = str(asdict(sheet))
+        assert "never@printed" not in text
+        assert "199" not in re.sub(r"<svg.*?</svg>", "", text)
+        assert "Ann Mary" not in text
+    kettering = next(step for step in sheets["R2"].steps if step.call and step.call.number == "2")
+    assert "Glossop" not in str(asdict(kettering))
+
+
+def test_a_car_that_may_not_be_driven_says_so_at_both_ends(sheets):
+    lines = [line for step in sheets["R2"].steps if step.call for line in step.call.cars if "CD34" in line.car]
+    assert [line.warning for line in lines] == ["not to be driven on the road"] * 2
+
+
+def test_eleven_cars_are_listed_in_loading_order_with_their_mass():
+    day, plan = eleven_cars()
+    sheet = run_sheet(day, plan, plan.runs[0])
+    assert sheet.loading.startswith("Load in this order, first on first: EL10 VEN, EL09 VEN")
+    assert "13,750 kg" in sheet.loading  # 11 x 1250
+
+
+def test_slots_and_roads_are_printed_when_given():
+    day, plan = a_day(), a_plan()
+    run = plan.runs[1]
+    sheet = run_sheet(day, plan, run, roads=lambda *_: ("A14", "A43"), deck_places={0: {run.itinerary.moves[0]: "1", run.itinerary.moves[1]: "2"}})
+    first = next(step.call for step in sheet.steps if step.call)
+    assert [line.where for line in first.cars] == ["slot 1", "slot 2"]
+    assert any("by A14, A43" in step.detail for step in sheet.steps)
+
+
+@pytest.mark.parametrize(("used", "limit", "left", "tight"), [(342, 600, "4 h 18", False), (655, 660, "0 h 05", True), (0, 2, "2", False), (2, 2, "0", True)])
+def test_what_is_left_of_a_limit(used, limit, left, tight):
+    row = hours_row(Counter(rule="x", used=used, limit=limit, source="test"))
+    assert (row.left, row.is_tight) == (left, tight)

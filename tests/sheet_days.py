@@ -1,0 +1,278 @@
+"""Days and plans made by hand for the sheets: every time in them was worked out on paper, none by the planner."""
+
+from dataclasses import replace
+from datetime import date
+from decimal import Decimal
+
+import numpy as np
+
+from planner.clock import DayClock
+from planner.model.cars import Car, Fuel, Registration
+from planner.model.crews import Carrier, CarrierId, Driver, DriverId, Transporter, TransporterId, VehicleClass
+from planner.model.day import Day
+from planner.model.moves import Move, MoveId, MoveKind
+from planner.model.orders import Buyer, Gate, Hold, Order, OrderRef, Promise
+from planner.model.places import Compound, Nation, Place, PlaceId, Window
+from planner.model.policy import Policy
+from planner.model.rates import Rates, RunningCost, Wage
+from planner.model.travel import Charge, ChargeBand, ChargeKind, RideTable, TravelTable
+from planner.runs.plan import Bound, NotPlaced, Plan
+from planner.runs.run import (
+    Activity,
+    ActivityKind,
+    CostKind,
+    CostLine,
+    Counter,
+    Itinerary,
+    Run,
+    RunId,
+    Stop,
+    Visit,
+)
+
+A_DAY = date(2026, 3, 17)
+LONG_NAME = "Professor Bartholomew Featherstonehaugh-Cholmondeley-Wintringham of Upper Slaughterford"
+LONG_ADDRESS = (
+    "The Old Converted Coach House and Stables, Flat 14b (second gate, past the duck pond)",
+    "Llanfair-under-the-Ridgeway Business and Residential Park",
+    "Great Wolfordington-on-the-Water",
+    "Northamptonshire",
+)
+
+
+def place(key: str, name: str, lng: float, lat: float, postcode: str = "", nation: Nation = Nation.ENGLAND) -> Place:
+    return Place(place_id=PlaceId(key), name=name, lng=lng, lat=lat, postcode=postcode, nation=nation)
+
+
+def car(registration: str, make_model: str = "Aldine Vesper 1.2", **more: object) -> Car:
+    values: dict[str, object] = {"mass_kg": 1250, "length_mm": 4100, "height_mm": 1480, "mileage": 31240, **more}
+    return Car(registration=Registration(registration), make_model=make_model, **values)  # type: ignore[arg-type]
+
+
+def order(ref: str, sold: Car, door: Place, name: str, opens: int, closes: int, **more: object) -> Order:
+    values: dict[str, object] = {
+        "buyer": Buyer(name=name, phone="01632 960 117", address=("4 Example Row", door.name), email="never@printed.example"),
+        "stands_at": PlaceId("DAV"), "charge_pence": 19900, **more,
+    }  # fmt: skip
+    return Order(ref=OrderRef(ref), car=sold, door=door, promise=Promise(day=A_DAY, window=Window(opens_min=opens, closes_min=closes)),
+                 **values)  # type: ignore[arg-type]
+
+
+DAV = place("DAV", "Daventry preparation centre", -1.16, 52.26, "NN11 8PB")
+TAU = place("TAU", "Taunton branch", -3.10, 51.02, "TA1 2BB")
+DOORS = (
+    place("D1", "Kettering", -0.72, 52.40, "NN16 8SA"),
+    place("D2", "Cardiff", -3.18, 51.48, "CF10 3AT", Nation.WALES),
+    place("D3", "Norwich", 1.30, 52.63, "NR1 3JU"),
+    place("D4", "Glossop", -1.95, 53.44, "SK13 8AR"),
+    place("D5", "Penzance", -5.53, 50.12, "TR18 2AB"),
+)
+ORDERS = (
+    order("H-101", car("AB12CDE", equipment=("adaptive cruise control", "heated seats", "reversing camera")), DOORS[0],
+          "Ann Mary Example", 540, 720, access_notes="Ring before the corner; the lane is narrow."),
+    order("H-102", car("EV70ZZZ", "Brightwell Kestrel Long Range", fuel=Fuel.ELECTRIC, mass_kg=2140, equipment=("charging cable", "one-pedal driving")),
+          DOORS[1], "Bryn Sample", 660, 960, part_exchange=car("OLD1PX", "Corvane Dart", mileage=98012, mass_kg=1010)),
+    order("H-103", car("CD34EFG", "Tamar Pilgrim Estate", may_be_driven=False), DOORS[3], LONG_NAME, 600, 900,
+          buyer=Buyer(name=LONG_NAME, phone="01632 960 118", address=LONG_ADDRESS), access_notes="No turning round for anything above 7.5 t. " * 4),
+)
+HELD = order("H-190", car("HE11DXX"), DOORS[2], "Cara Held", 600, 900, gates={Gate.FUNDS: False},
+             hold=Hold(gate=Gate.FUNDS, owner="Accounts", cut_off_min=-420, to_do="Confirm the bank transfer of order H-190"))
+TOO_FAR = order("H-104", car("FA12RRR", "Ostrava Mule"), DOORS[4], "Dee Far", 540, 660)
+
+
+def move(key: str, kind: MoveKind, moved: Car, origin: str, destination: str, **more: object) -> Move:
+    values: dict[str, object] = {"stays_behind_pence": 150_000, "destination_min": 30, "origin_min": 15, **more}
+    return Move(move_id=MoveId(key), kind=kind, car=moved, origin=PlaceId(origin), destination=PlaceId(destination), **values)  # type: ignore[arg-type]
+
+
+MOVES = (
+    move("H-101", MoveKind.DELIVERY, ORDERS[0].car, "DAV", "D1", order="H-101", destination_window=Window(opens_min=540, closes_min=720)),
+    move("H-102", MoveKind.DELIVERY, ORDERS[1].car, "DAV", "D2", order="H-102", destination_window=Window(opens_min=660, closes_min=960)),
+    move("H-102-px", MoveKind.PART_EXCHANGE, ORDERS[1].part_exchange or ORDERS[1].car, "D2", "DAV", order="H-102", tied_to="H-102"),
+    move("H-103", MoveKind.DELIVERY, ORDERS[2].car, "DAV", "D4", order="H-103", destination_window=Window(opens_min=600, closes_min=900)),
+    move("R-7", MoveKind.RETURN, car("RE70TRN", "Aldine Vesper 1.2"), "D3", "DAV"),
+    move("H-104", MoveKind.DELIVERY, TOO_FAR.car, "DAV", "D5", order="H-104", destination_window=Window(opens_min=540, closes_min=660)),
+)
+SEVERN = Charge(
+    key="toll-x", name="Long Bridge toll", kind=ChargeKind.TOLL, pay_by="By midnight of the next day, on the operator's web page",
+    bands=(ChargeBand(vehicle_class=VehicleClass.CAR, from_min=0, to_min=0, pence=250),), review_after=date(2026, 1, 1),
+)  # fmt: skip
+
+
+def tables(places: tuple[Place, ...]) -> dict[VehicleClass, TravelTable]:
+    """Straight lines times 1.2 at 60 km/h: enough for a sheet, wrong for a driver."""
+    lng, lat = np.array([p.lng for p in places]), np.array([p.lat for p in places])
+    metres = (np.hypot((lng[:, None] - lng) * 68_000, (lat[:, None] - lat) * 111_000) * 1.2).astype(np.int32)
+    nothing = np.zeros_like(metres)
+    return {kind: TravelTable(vehicle_class=kind, metres=metres, seconds=(metres * 3.6 / 60).astype(np.int32),
+                              charge_mask=nothing.astype(np.int64), ferry_seconds=nothing) for kind in VehicleClass}
+
+
+def drivers() -> tuple[Driver, ...]:
+    base = {"base": PlaceId("DAV"), "phone": "01632 960 201"}
+    return (
+        Driver(driver_id=DriverId("P1"), name="Pat Plate", licences=frozenset({"B"}), **base),  # type: ignore[arg-type]
+        Driver(driver_id=DriverId("T1"), name="Terry Transporter", licences=frozenset({"B", "C"}), role="transporter driver", **base),  # type: ignore[arg-type]
+    )
+
+
+def a_day(**more: object) -> Day:
+    """One compound pair, three orders that go, one that is held, one too far, a return and a part-exchange."""
+    places = (DAV, TAU, *DOORS)
+    flat = np.full((len(places), len(places)), 90, dtype=np.int32)
+    values: dict[str, object] = {
+        "clock": DayClock(A_DAY),
+        "places": places,
+        "compounds": (
+            Compound(place=DAV, window=Window(opens_min=330, closes_min=1200), address=("Unit 5", "Long March"), phone="01632 960 001", plate_sets=6),
+            Compound(place=TAU, window=Window(opens_min=420, closes_min=1080), address=("Priory Way",), phone="01632 960 002"),
+        ),
+        "orders": (*ORDERS, TOO_FAR), "moves": MOVES, "drivers": drivers(), "held": (HELD,),
+        "transporters": (
+            Transporter(transporter_id=TransporterId("W2"), name="Two-car transporter", registration="TR26ANS", base=PlaceId("DAV"), deck="two-car",
+                        gross_kg=7500, payload_kg=3300, slots=2, unladen_height_mm=3100),
+        ),
+        "carriers": (Carrier(carrier_id=CarrierId("HC"), name="Hired and Sons (invented)", phone="01632 960 300", pence_per_mile=120),),
+        "rates": Rates(wages={"plate driver": Wage(pence_per_hour=Decimal(1300))}, fuel_pence={Fuel.PETROL: Decimal(140)},
+                       running={VehicleClass.CAR: RunningCost(pence_per_km=Decimal(5))}),
+        "policy": Policy(retailer="Quillbrook Cars", phone="01632 960 000"), "charges": (SEVERN,), "tables": tables(places),
+        "rides": RideTable(minutes=flat, fare_pence=flat.copy() * 20),
+        "notes": ("AB12CDE: height taken from the table of body classes.",),
+        **more,
+    }  # fmt: skip
+    return Day(**values)  # type: ignore[arg-type]
+
+
+def step(kind: ActivityKind, start: int, end: int, origin: str, destination: str = "", **more: object) -> Activity:
+    return Activity(kind=kind, start_min=start, end_min=end, origin=PlaceId(origin), destination=PlaceId(destination or origin), **more)  # type: ignore[arg-type]
+
+
+def visit(at: str, arrive: int, start: int, end: int, **more: object) -> Visit:
+    values: dict[str, object] = {"window": None, "leaves": (), "takes": (), "aboard_after": (), "leg_metres": 0, "leg_min": 0, "leg_by": "car", **more}
+    return Visit(place=PlaceId(at), arrive_min=arrive, start_min=start, end_min=end, **values)  # type: ignore[arg-type]
+
+
+COUNTERS = (
+    Counter(rule="driving in the day", used=342, limit=600, source="company rule"),
+    Counter(rule="duty in the day", used=655, limit=660, source="company rule"),
+    Counter(rule="extended days this week", used=0, limit=2, source="facts"),
+)
+
+
+def plate_run() -> Run:
+    """Collects H-102 at 06:30, hands it over in Cardiff at 11:00, comes home in the part-exchange."""
+    a, d = ActivityKind, MoveId
+    return Run(
+        run_id=RunId("R1"), book="plates",
+        itinerary=Itinerary(driver=DriverId("P1"), stops=(
+            Stop(place=PlaceId("DAV"), takes=(d("H-102"),)), Stop(place=PlaceId("D2"), leaves=(d("H-102"),), takes=(d("H-102-px"),)),
+            Stop(place=PlaceId("DAV"), leaves=(d("H-102-px"),)))),
+        activities=(
+            step(a.OTHER_WORK, 390, 405, "DAV", visit=0, says="Take Brightwell Kestrel Long Range (EV70ZZZ)"),
+            step(a.DRIVE, 405, 525, "DAV", "D2", metres=140_000, aboard=(d("H-102"),), visit=1, says="Drive to Cardiff"),
+            step(a.BREAK, 525, 540, "DAV", "D2", visit=1, says="Break"),
+            step(a.DRIVE, 540, 600, "DAV", "D2", metres=60_000, aboard=(d("H-102"),), visit=1, says="Drive to Cardiff"),
+            step(a.AVAILABLE, 600, 660, "D2", visit=1, says="Wait for the window"),
+            step(a.OTHER_WORK, 660, 710, "D2", visit=1, says="Hand over EV70ZZZ; take OLD1PX"),
+            step(a.BREAK, 710, 755, "D2", visit=2, says="Break"),
+            step(a.DRIVE, 755, 935, "D2", "DAV", metres=200_000, aboard=(d("H-102-px"),), visit=2, says="Drive to Daventry"),
+            step(a.OTHER_WORK, 935, 945, "DAV", visit=2, says="Hand in OLD1PX")),
+        visits=(
+            visit("DAV", 390, 390, 405, window=Window(opens_min=330, closes_min=1200), takes=(d("H-102"),), aboard_after=(d("H-102"),)),
+            visit("D2", 600, 660, 710, window=Window(opens_min=660, closes_min=960), leaves=(d("H-102"),), takes=(d("H-102-px"),),
+                  aboard_after=(d("H-102-px"),), leg_metres=200_000, leg_min=180, charges=("toll-x",)),
+            visit("DAV", 935, 935, 945, window=Window(opens_min=330, closes_min=1200), leaves=(d("H-102-px"),), leg_metres=200_000, leg_min=180),
+            visit("DAV", 945, 945, 945, leg_by="ride")),
+        costs=(CostLine(kind=CostKind.WAGES, says="9 h 15 at £13.00", pence=12025), CostLine(kind=CostKind.FUEL, says="400 km", pence=3900),
+               CostLine(kind=CostKind.TOLL, says="Long Bridge toll", pence=250), CostLine(kind=CostKind.PLATES, says="one set", pence=350),
+               CostLine(kind=CostKind.REVALET, says="cleaning", pence=1800, move=d("H-102"))),
+        counters=COUNTERS,
+    )  # fmt: skip
+
+
+def transporter_run() -> Run:
+    """Two cars out to Kettering and Glossop on the deck, then home empty."""
+    a, d = ActivityKind, MoveId
+    return Run(
+        run_id=RunId("R2"), book="over-3500",
+        itinerary=Itinerary(driver=DriverId("T1"), transporter=TransporterId("W2"), stops=(
+            Stop(place=PlaceId("DAV"), takes=(d("H-103"), d("H-101"))), Stop(place=PlaceId("D1"), leaves=(d("H-101"),)),
+            Stop(place=PlaceId("D4"), leaves=(d("H-103"),)))),
+        activities=(
+            step(a.OTHER_WORK, 420, 435, "DAV", says="Walk round the transporter, check lights, tyres, straps and deck"),
+            step(a.OTHER_WORK, 435, 460, "DAV", visit=0, says="Take two cars"),
+            step(a.DRIVE, 460, 520, "DAV", "D1", metres=62_000, aboard=(d("H-103"), d("H-101")), visit=1, says="Drive to Kettering"),
+            step(a.AVAILABLE, 520, 540, "D1", visit=1, says="Wait for the window"),
+            step(a.OTHER_WORK, 540, 580, "D1", visit=1, says="Hand over AB12CDE"),
+            step(a.DRIVE, 580, 730, "D1", "D4", metres=168_000, aboard=(d("H-103"),), visit=2, says="Drive to Glossop"),
+            step(a.OTHER_WORK, 730, 770, "D4", visit=2, says="Hand over CD34EFG"),
+            step(a.BREAK, 770, 815, "D4", visit=3, says="Break"),
+            step(a.DRIVE, 815, 975, "D4", "DAV", metres=170_000, visit=3, says="Drive to Daventry"),
+            step(a.OTHER_WORK, 975, 985, "DAV", says="Park, secure and hand in the papers")),
+        visits=(
+            visit("DAV", 435, 435, 460, window=Window(opens_min=330, closes_min=1200), takes=(d("H-103"), d("H-101")),
+                  aboard_after=(d("H-103"), d("H-101")), leg_by="transporter"),
+            visit("D1", 520, 540, 580, window=Window(opens_min=540, closes_min=720), leaves=(d("H-101"),), aboard_after=(d("H-103"),),
+                  leg_metres=62_000, leg_min=60, leg_by="transporter"),
+            visit("D4", 730, 730, 770, window=Window(opens_min=600, closes_min=900), leaves=(d("H-103"),), leg_metres=168_000, leg_min=150,
+                  leg_by="transporter"),
+            visit("DAV", 975, 975, 985, leg_metres=170_000, leg_min=160, leg_by="transporter")),
+        costs=(CostLine(kind=CostKind.WAGES, says="9 h 25 at £14.50", pence=13654), CostLine(kind=CostKind.FUEL, says="400 km", pence=9800),
+               CostLine(kind=CostKind.VEHICLE_DAY, says="two-car transporter", pence=6500)),
+        counters=(Counter(rule="driving in the day", used=370, limit=540, source="assimilated 561/2006 art. 6(1)"),),
+    )  # fmt: skip
+
+
+def hired_run() -> Run:
+    """A hired carrier fetches the return from Norwich."""
+    m = (MoveId("R-7"),)
+    return Run(
+        run_id=RunId("R3"), book="", activities=(),
+        itinerary=Itinerary(driver=None, carrier=CarrierId("HC"), stops=(Stop(place=PlaceId("D3"), takes=m), Stop(place=PlaceId("DAV"), leaves=m))),
+        visits=(visit("D3", 600, 600, 620, takes=m, aboard_after=m, leg_by="transporter"),
+                visit("DAV", 800, 800, 820, leaves=m, leg_metres=220_000, leg_min=180, leg_by="transporter")),
+        costs=(CostLine(kind=CostKind.HIRED, says="137 miles", pence=16440, move=m[0]),),
+    )  # fmt: skip
+
+
+def a_plan(**more: object) -> Plan:
+    """The three runs above and the order that is too far."""
+    values: dict[str, object] = {
+        "runs": (plate_run(), transporter_run(), hired_run()),
+        "not_placed": (NotPlaced(move=MoveId("H-104"), pence=150_000, reason="Penzance cannot be reached before 11:00 by any crew that starts at 06:00"),),
+        "bound": Bound(pence=210_000, covers="every legal run"), "found_by": "by hand", "seconds": 1.0, **more,
+    }  # fmt: skip
+    return Plan(**values)  # type: ignore[arg-type]
+
+
+def eleven_cars() -> tuple[Day, Plan]:
+    """A large transporter with eleven cars, left one by one at eleven doors with long names."""
+    day = a_day()
+    doors = tuple(place(f"E{n}", f"Door {n} near Great Wolfordington", -1.5 + n / 10, 52.2 + n / 20, f"NN1 {n % 10}AB") for n in range(11))
+    sold = tuple(order(f"E-{n}", car(f"EL{n:02}VEN", f"Brightwell Kestrel Long Range Touring Edition {n}"), doors[n], LONG_NAME, 480 + 30 * n, 720 + 30 * n,
+                       buyer=Buyer(name=LONG_NAME, phone="01632 960 118", address=LONG_ADDRESS)) for n in range(11))
+    moves = tuple(move(f"E-{n}", MoveKind.DELIVERY, sold[n].car, "DAV", f"E{n}", order=f"E-{n}", destination_window=sold[n].promise.window) for n in range(11))
+    places = (*day.places, *doors)
+    big = replace(day.transporters[0], transporter_id=TransporterId("W11"), name="Eleven-car transporter", gross_kg=44_000, payload_kg=20_000, slots=11, unladen_height_mm=4000)
+    flat = np.full((len(places), len(places)), 90, dtype=np.int32)
+    day = replace(day, places=places, orders=(*day.orders, *sold), moves=(*day.moves, *moves), tables=tables(places),
+                  transporters=(*day.transporters, big), rides=RideTable(minutes=flat, fare_pence=flat.copy()))
+    ids = tuple(m.move_id for m in moves)
+    activities, visits, now, here = [], [], 330, "DAV"
+    activities.append(step(ActivityKind.OTHER_WORK, now, now + 132, "DAV", visit=0, says="Take eleven cars"))
+    visits.append(visit("DAV", now, now, now + 132, takes=tuple(reversed(ids)), aboard_after=tuple(reversed(ids)), leg_by="transporter"))
+    now += 132
+    for n in range(11):
+        activities.append(step(ActivityKind.DRIVE, now, now + 25, here, f"E{n}", metres=20_000, aboard=ids[n:], visit=n + 1))
+        now, here = now + 25, f"E{n}"
+        activities.append(step(ActivityKind.OTHER_WORK, now, now + 35, here, visit=n + 1, says=f"Hand over {n}"))
+        visits.append(visit(here, now, now, now + 35, window=sold[n].promise.window, leaves=(ids[n],), aboard_after=tuple(reversed(ids[n + 1:])),
+                            leg_metres=20_000, leg_min=25, leg_by="transporter"))
+        now += 35
+    activities.append(step(ActivityKind.DRIVE, now, now + 60, here, "DAV", metres=60_000, visit=12))
+    visits.append(visit("DAV", now + 60, now + 60, now + 60, leg_metres=60_000, leg_min=60, leg_by="transporter"))
+    stops = (Stop(place=PlaceId("DAV"), takes=tuple(reversed(ids))), *(Stop(place=PlaceId(f"E{n}"), leaves=(ids[n],)) for n in range(11)))
+    run = Run(run_id=RunId("R11"), book="over-3500", itinerary=Itinerary(driver=DriverId("T1"), transporter=TransporterId("W11"), stops=stops),
+              activities=tuple(activities), visits=tuple(visits), costs=(CostLine(kind=CostKind.WAGES, says="long day", pence=20_000),),
+              counters=COUNTERS)
+    return day, Plan(runs=(run,), not_placed=())
