@@ -12,12 +12,12 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import datetime
 
-    from maps.route_map import Geometry
     from planner.model.day import Day
     from planner.runs.plan import Plan
     from planner.runs.run import Run
     from planner.sheets.pack import Pack
     from planner.sheets.stamp import Stamp
+    from planner.sheets.tracks import Geometry
     from planner.sheets.typst_pages import AnySheet
 
 
@@ -47,8 +47,9 @@ def _fonts() -> Any:
 
 def board(day: "Day", plan: "Plan", *, stamp: "Stamp | None" = None, geometry: "Geometry | None" = None) -> str:
     """Return the board with its map; straight lines without ``geometry``."""
-    from maps.route_map import route_map, straight
+    from maps.route_map import route_map
     from planner.sheets.board import board_page
+    from planner.sheets.tracks import straight
 
     return board_page(day, plan, route_map(day, plan, geometry or straight), stamp=stamp)
 

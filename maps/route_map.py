@@ -7,12 +7,10 @@ function, so that roads or straight lines will do.
 
 import json
 import re
-from collections.abc import Callable, Sequence
 from html import escape
 from typing import TYPE_CHECKING
 
 from maps.base_map import drawn_map
-from planner.model.crews import VehicleClass
 from planner.model.day import Day
 from planner.model.places import Place
 from planner.runs.plan import Plan
@@ -20,20 +18,13 @@ from planner.runs.run import Run
 from planner.sheets.legs import legs
 from planner.sheets.map_parts import MapParts
 from planner.sheets.run_style import RunStyle, run_style
+from planner.sheets.tracks import Geometry, Line, run_lines, straight
 
 if TYPE_CHECKING:
     import folium
 
-Line = Sequence[tuple[float, float]]
-#: Points (lng, lat) of the way between two places for a vehicle class, both ends included.
-Geometry = Callable[[Place, Place, VehicleClass], Line]
 #: A marker is born with Leaflet's own picture before it gets our sign; this keeps it from asking for that picture.
 NO_PICTURES = 'L.Marker.mergeOptions({icon: L.divIcon({className: "", iconSize: [0, 0]})});'
-
-
-def straight(origin: Place, destination: Place, _vehicle_class: VehicleClass) -> Line:
-    """Return the straight line, for when no road is known."""
-    return ((origin.lng, origin.lat), (destination.lng, destination.lat))
 
 
 def thinned(line: Line, tolerance_deg: float = 0.002) -> Line:
@@ -89,11 +80,7 @@ def _draw_run(day: Day, run: Run, style: RunStyle, geometry: Geometry, drawn: "f
     import folium
 
     lines, stops = [], []
-    for leg in legs(day, run):
-        origin, destination = day.place_of[leg.origin], day.place_of[leg.destination]
-        way = (
-            straight(origin, destination, leg.vehicle_class) if leg.is_ride else geometry(origin, destination, leg.vehicle_class)
-        )
+    for leg, way in zip(legs(day, run), run_lines(day, run, geometry), strict=True):
         points = [(round(lat, 4), round(lng, 4)) for lng, lat in thinned(way)]
         dash, weight = ("1 7", 1.5) if leg.is_ride else (style.dash or None, 3)
         line = folium.PolyLine(points, color=style.colour, weight=weight, opacity=0.85, dash_array=dash)  # type: ignore[no-untyped-call]

@@ -3,8 +3,9 @@
 import re
 
 from maps.base_map import coast, towns
-from maps.route_map import route_map, straight, thinned
+from maps.route_map import route_map, thinned
 from planner.sheets.legs import legs
+from planner.sheets.tracks import straight
 from tests.sheet_days import a_day, a_plan, plate_run
 
 
