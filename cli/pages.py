@@ -128,3 +128,12 @@ class NoSuchSheet(PlannerError):
         self.what, self.value, self.known = what, value, tuple(known)
         some = ", ".join(known[:8]) + (" ..." if len(known) > 8 else "")
         super().__init__(f"--{what} {value!r}: no run of this plan has it. It has {some or 'none'}.")
+
+
+def stamp_of(content: bytes, made_at: "datetime") -> "Stamp":
+    """Return the stamp of a plan: the first letters of its document's SHA-256 and the local time at which it was made."""
+    from hashlib import sha256
+
+    from planner.sheets.stamp import Stamp
+
+    return Stamp(version=sha256(content).hexdigest()[:8], made_at=f"{made_at:%a %d %b %Y %H:%M}")

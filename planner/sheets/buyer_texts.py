@@ -3,11 +3,12 @@
 from dataclasses import dataclass
 
 from planner.model.day import Day
-from planner.model.moves import MoveKind
+from planner.model.orders import Order
 from planner.runs.plan import Plan
-from planner.runs.run import RunKind
+from planner.runs.run import Run, RunKind, Visit
+from planner.sheets.handover_sheet import deliveries_at
 from planner.sheets.plain_text import plate, short_name, window_text
-from planner.sheets.words import words
+from planner.sheets.words import Words, words
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -26,22 +27,22 @@ def buyer_texts(day: Day, plan: Plan, *, language: str = "en") -> tuple[BuyerTex
     found = []
     for run in plan.runs:
         for visit in run.visits:
-            for move in (day.move_of[move_id] for move_id in visit.leaves):
-                if move.kind is not MoveKind.DELIVERY or move.order not in day.order_of:
-                    continue
-                order = day.order_of[move.order]
-                carried = run.kind is not RunKind.PLATE
-                parts = [
-                    w("message.coming", name=short_name(order.buyer.name), retailer=day.policy.retailer, car=order.car.make_model,
-                      plate=plate(order.car.registration), day=f"{day.clock.day:%A %d %B}", window=window_text(day, order.promise.window)),
-                    w("message.about", time=day.clock.wall(visit.start_min)),
-                    w("message.carried") if carried else "",
-                    w("message.part_exchange", plate=plate(order.part_exchange.registration)) if order.part_exchange else "",
-                    w("message.bring"),
-                    w("message.ring", desk=day.policy.phone) if day.policy.phone else "",
-                ]  # fmt: skip
-                text = " ".join(part for part in parts if part)
-                found.append(
-                    (visit.start_min, BuyerText(order=order.ref, name=order.buyer.name, phone=order.buyer.phone, says=text))
-                )
+            found += [(visit.start_min, _text(day, order, run, visit, w)) for order in deliveries_at(day, visit)]
     return tuple(text for _, text in sorted(found, key=lambda pair: (pair[0], pair[1].order)))
+
+
+def _text(day: Day, order: Order, run: Run, visit: Visit, w: Words) -> BuyerText:
+    coming = w(
+        "message.coming", name=short_name(order.buyer.name), retailer=day.policy.retailer, car=order.car.make_model,
+        plate=plate(order.car.registration), day=f"{day.clock.day:%A %d %B}", window=window_text(day, order.promise.window),
+    )  # fmt: skip
+    parts = (
+        coming,
+        w("message.about", time=day.clock.wall(visit.start_min)),
+        "" if run.kind is RunKind.PLATE else w("message.carried"),
+        w("message.part_exchange", plate=plate(order.part_exchange.registration)) if order.part_exchange else "",
+        w("message.bring"),
+        w("message.ring", desk=day.policy.phone) if day.policy.phone else "",
+    )
+    says = " ".join(part for part in parts if part)
+    return BuyerText(order=order.ref, name=short_name(order.buyer.name), phone=order.buyer.phone, says=says)

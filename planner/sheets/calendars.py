@@ -1,6 +1,4 @@
-"""
-Shifts as calendars: one event for each run of a driver, in iCalendar form (RFC 5545), without anything about buyers.
-"""
+"""Shifts as calendars: one event for each run of a driver, in iCalendar form (RFC 5545), nothing about buyers."""
 
 from datetime import UTC, datetime
 

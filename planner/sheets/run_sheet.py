@@ -356,7 +356,7 @@ def _fuel(day: Day, run: Run, w: Words) -> tuple[str, ...]:
             "plate": plate(car.registration),
             "miles": round(miles(driven)),
             "range": round(miles(car.range_m or 0)),
-            "fuel": car.fuel,
+            "fuel": w(f"fuel.{car.fuel}"),
         }
         lines.append(w(key, **holes))
     return tuple(lines)
