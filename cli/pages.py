@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from planner.runs.plan import Plan
     from planner.runs.run import Run
     from planner.sheets.pack import Pack
+    from planner.sheets.run_sheet import LegRoads
     from planner.sheets.stamp import Stamp
     from planner.sheets.tracks import Geometry
     from planner.sheets.typst_pages import AnySheet
@@ -71,12 +72,13 @@ def write_pages(
 
 def write_sheets(
     out: Path, day: "Day", plan: "Plan", *, stamp: "Stamp | None" = None, crew: str | None = None, order: str | None = None,
-    language: str | None = None,
+    language: str | None = None, roads: "LegRoads | None" = None, as_html: bool = False,
 ) -> tuple[Path, ...]:  # fmt: skip
     """
     Write the packs of a plan into ``out/sheets``, one PDF per crew and a cover, and return their paths.
 
-    ``crew`` (a run, driver or carrier) or ``order`` keeps to one of them; ``language`` adds a copy for each buyer.
+    ``crew`` (a run, driver or carrier) or ``order`` keeps to one of them; ``language`` adds a copy for each buyer;
+    ``as_html`` writes the same sheets as a web page beside each PDF.
 
     Raises
     ------
@@ -85,11 +87,47 @@ def write_sheets(
 
     """
     from planner.sheets.cover import cover
+    from planner.sheets.html_pages import html_pages
 
-    packs = _packs(day, plan, stamp=stamp, crew=crew, order=order, language=language)
-    written = [write_whole(out / "sheets" / f"{one.name}.pdf", pdf(_sheets_of(one))) for one in packs]
+    packs = _packs(day, plan, stamp=stamp, crew=crew, order=order, language=language, roads=roads)
+    told: list[tuple[str, list[AnySheet]]] = [(one.name, _sheets_of(one)) for one in packs]
     if crew is None and order is None:
-        written.insert(0, write_whole(out / "sheets" / "cover.pdf", pdf([cover(day, plan, stamp=stamp)])))
+        told.insert(0, ("cover", [cover(day, plan, stamp=stamp)]))
+    written = []
+    for name, chosen in told:
+        written.append(write_whole(out / "sheets" / f"{name}.pdf", pdf(chosen)))
+        if as_html:
+            written.append(write_whole(out / "sheets" / f"{name}.html", html_pages(chosen, title=name)))
+    return tuple(written)
+
+
+def write_files_for_others(
+    out: Path, day: "Day", plan: "Plan", *, made_at: "datetime", geometry: "Geometry | None" = None, language: str = "en",
+) -> tuple[Path, ...]:  # fmt: skip
+    """Write routes (GPX, GeoJSON), shifts (iCalendar), messages for buyers and the table of runs; return their paths."""
+    import json
+
+    from planner.sheets.buyer_texts import texts_csv
+    from planner.sheets.calendars import crew_calendar
+    from planner.sheets.pack import file_name
+    from planner.sheets.runs_table import runs_csv
+    from planner.sheets.tracks import run_geojson, run_gpx, straight
+
+    draw = geometry or straight
+    written = [write_whole(out / "runs.csv", runs_csv(day, plan))]
+    written.append(write_whole(out / "buyer_texts.csv", texts_csv(day, plan, language=language)))
+    for run in plan.runs:
+        name = file_name(run.run_id)
+        written.append(write_whole(out / "routes" / f"{name}.gpx", run_gpx(day, run, draw)))
+        written.append(
+            write_whole(out / "routes" / f"{name}.geojson", json.dumps(run_geojson(day, run, draw), ensure_ascii=False))
+        )
+    drivers = {
+        driver for run in plan.runs for driver in (run.itinerary.driver, run.itinerary.support_driver) if driver is not None
+    }
+    for driver in sorted(drivers):
+        calendar = crew_calendar(day, plan, driver, made_at=made_at)
+        written.append(write_whole(out / "shifts" / f"{file_name(driver)}.ics", calendar))
     return tuple(written)
 
 
@@ -99,6 +137,7 @@ def _sheets_of(one: "Pack") -> "list[AnySheet]":
 
 def _packs(
     day: "Day", plan: "Plan", *, stamp: "Stamp | None", crew: str | None, order: str | None, language: str | None,
+    roads: "LegRoads | None",
 ) -> "list[Pack]":  # fmt: skip
     from planner.model.orders import OrderRef
     from planner.sheets.pack import order_pack, pack
@@ -111,7 +150,7 @@ def _packs(
     runs = [run for run in plan.runs if crew is None or crew in _names_of(run)]
     if crew is not None and not runs:
         raise NoSuchSheet("crew", crew, sorted({name for run in plan.runs for name in _names_of(run)}))
-    return [pack(day, plan, run, stamp=stamp, buyers_language=language) for run in runs]
+    return [pack(day, plan, run, stamp=stamp, buyers_language=language, roads=roads) for run in runs]
 
 
 def _names_of(run: "Run") -> tuple[str, ...]:
@@ -128,12 +167,3 @@ class NoSuchSheet(PlannerError):
         self.what, self.value, self.known = what, value, tuple(known)
         some = ", ".join(known[:8]) + (" ..." if len(known) > 8 else "")
         super().__init__(f"--{what} {value!r}: no run of this plan has it. It has {some or 'none'}.")
-
-
-def stamp_of(content: bytes, made_at: "datetime") -> "Stamp":
-    """Return the stamp of a plan: the first letters of its document's SHA-256 and the local time at which it was made."""
-    from hashlib import sha256
-
-    from planner.sheets.stamp import Stamp
-
-    return Stamp(version=sha256(content).hexdigest()[:8], made_at=f"{made_at:%a %d %b %Y %H:%M}")

@@ -1,5 +1,7 @@
 """Text messages for buyers, from the template in the catalogue of words; they are written to a file, nothing is sent."""
 
+import csv
+import io
 from dataclasses import dataclass
 
 from planner.model.day import Day
@@ -8,6 +10,7 @@ from planner.runs.plan import Plan
 from planner.runs.run import Run, RunKind, Visit
 from planner.sheets.handover_sheet import deliveries_at
 from planner.sheets.plain_text import plate, short_name, window_text
+from planner.sheets.runs_table import harmless
 from planner.sheets.words import Words, words
 
 
@@ -29,6 +32,16 @@ def buyer_texts(day: Day, plan: Plan, *, language: str = "en") -> tuple[BuyerTex
         for visit in run.visits:
             found += [(visit.start_min, _text(day, order, run, visit, w)) for order in deliveries_at(day, visit)]
     return tuple(text for _, text in sorted(found, key=lambda pair: (pair[0], pair[1].order)))
+
+
+def texts_csv(day: Day, plan: Plan, *, language: str = "en") -> str:
+    """Return the messages as CSV (RFC 4180) for whoever sends them; telephone numbers stay text."""
+    out = io.StringIO(newline="")
+    writer = csv.writer(out, lineterminator="\r\n")
+    writer.writerow(("order", "name", "phone", "text"))
+    for text in buyer_texts(day, plan, language=language):
+        writer.writerow([harmless(cell) for cell in (text.order, text.name, text.phone, text.says)])
+    return out.getvalue()
 
 
 def _text(day: Day, order: Order, run: Run, visit: Visit, w: Words) -> BuyerText:
