@@ -5,6 +5,7 @@ import sys
 import typer
 
 from cli.commands.check import check
+from cli.commands.sheets import sheets
 from cli.commands.travel import travel
 from cli.told_plainly import told_plainly
 
@@ -18,7 +19,7 @@ def homeleg() -> None:
     """Plan the home delivery of sold cars: legal, cheap, provably good runs, and the paper that goes with them."""
 
 
-for command in (check, travel):
+for command in (check, sheets, travel):
     app.command()(command)
 
 

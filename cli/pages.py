@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from planner.runs.plan import Plan
     from planner.runs.run import Run
     from planner.sheets.pack import Pack
-    from planner.sheets.run_sheet import LegRoads
+    from planner.sheets.run_steps import LegRoads
     from planner.sheets.stamp import Stamp
     from planner.sheets.tracks import Geometry
     from planner.sheets.typst_pages import AnySheet
@@ -55,23 +55,21 @@ def board(day: "Day", plan: "Plan", *, stamp: "Stamp | None" = None, geometry: "
     return board_page(day, plan, route_map(day, plan, geometry or straight), stamp=stamp)
 
 
-def write_board(out: Path, day: "Day", plan: "Plan", *, stamp: "Stamp | None" = None, geometry: "Geometry | None" = None) -> Path:
+def write_board(day: "Day", plan: "Plan", out: Path, *, stamp: "Stamp | None" = None, geometry: "Geometry | None" = None) -> Path:
     """Write ``board.html`` into ``out`` and return its path."""
     return write_whole(out / "board.html", board(day, plan, stamp=stamp, geometry=geometry))
 
 
 def write_pages(
-    out: Path, day: "Day", plan: "Plan", *, stamp: "Stamp | None" = None, geometry: "Geometry | None" = None, sheets: bool = True,
-) -> tuple[Path, ...]:  # fmt: skip
-    """Write ``board.html``, ``runs.csv`` and, unless ``sheets`` is off, a pack per crew; return the paths, the board first."""
-    from planner.sheets.runs_table import runs_csv
-
-    written = (write_board(out, day, plan, stamp=stamp, geometry=geometry), write_whole(out / "runs.csv", runs_csv(day, plan)))
-    return (*written, *write_sheets(out, day, plan, stamp=stamp)) if sheets else written
+    day: "Day", plan: "Plan", out: Path, *, sheets: bool = True, stamp: "Stamp | None" = None, geometry: "Geometry | None" = None,
+) -> list[Path]:  # fmt: skip
+    """Write ``board.html`` and, unless ``sheets`` is off, the cover and a pack per crew; return the paths, the board first."""
+    written = [write_board(day, plan, out, stamp=stamp, geometry=geometry)]
+    return [*written, *write_sheets(day, plan, out, stamp=stamp)] if sheets else written
 
 
 def write_sheets(
-    out: Path, day: "Day", plan: "Plan", *, stamp: "Stamp | None" = None, crew: str | None = None, order: str | None = None,
+    day: "Day", plan: "Plan", out: Path, *, stamp: "Stamp | None" = None, crew: str | None = None, order: str | None = None,
     language: str | None = None, roads: "LegRoads | None" = None, as_html: bool = False,
 ) -> tuple[Path, ...]:  # fmt: skip
     """
@@ -102,19 +100,19 @@ def write_sheets(
 
 
 def write_files_for_others(
-    out: Path, day: "Day", plan: "Plan", *, made_at: "datetime", geometry: "Geometry | None" = None, language: str = "en",
+    day: "Day", plan: "Plan", out: Path, *, made_at: "datetime", geometry: "Geometry | None" = None, language: str = "en",
 ) -> tuple[Path, ...]:  # fmt: skip
-    """Write routes (GPX, GeoJSON), shifts (iCalendar), messages for buyers and the table of runs; return their paths."""
+    """Write routes (GPX, GeoJSON), shifts (iCalendar), messages for buyers and the table of visits; return their paths."""
     import json
 
     from planner.sheets.buyer_texts import texts_csv
     from planner.sheets.calendars import crew_calendar
     from planner.sheets.pack import file_name
-    from planner.sheets.runs_table import runs_csv
     from planner.sheets.tracks import run_geojson, run_gpx, straight
+    from planner.sheets.visits_table import visits_csv
 
     draw = geometry or straight
-    written = [write_whole(out / "runs.csv", runs_csv(day, plan))]
+    written = [write_whole(out / "visits.csv", visits_csv(day, plan))]
     written.append(write_whole(out / "buyer_texts.csv", texts_csv(day, plan, language=language)))
     for run in plan.runs:
         name = file_name(run.run_id)

@@ -4,8 +4,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from planner.faults import PlannerError
-
 if TYPE_CHECKING:
     from datetime import datetime
 
@@ -24,43 +22,25 @@ class ReadPlan:
     made_at: "datetime"
 
 
-class NoPlan(PlannerError):
-    """A folder without a plan."""
-
-    def __init__(self, folder: Path) -> None:
-        self.folder = folder
-        super().__init__(f"{folder}: there is no plan.json in it. Make one with 'homeleg plan DAY --out {folder}'.")
-
-
-def read_plan(folder: Path) -> ReadPlan:
+def read_folder(folder: Path) -> ReadPlan:
     """
     Return the plan that ``homeleg plan`` wrote into a folder; the time on its pages is that of the file.
 
     Raises
     ------
-    NoPlan
-        If the folder has no plan.json.
-    BadPlanFile
-        If it cannot be read.
+    UnreadablePlan
+        If the folder has no plan.json, or none that can be read.
 
     """
-    import json
     from datetime import datetime
     from zoneinfo import ZoneInfo
 
-    from planner.runs.plan_document import BadPlanFile, plan_from_document
+    from cli.plan_file import read_plan
 
     path = folder / "plan.json"
-    if not path.is_file():
-        raise NoPlan(folder)
-    content = path.read_bytes()
-    try:
-        document = json.loads(content)
-    except ValueError as fault:
-        raise BadPlanFile(f"{path} is not JSON ({fault}).") from fault
-    read = plan_from_document(document)
+    read = read_plan(path)
     made_at = datetime.fromtimestamp(path.stat().st_mtime, ZoneInfo(read.day.clock.zone))
-    return ReadPlan(day=read.day, plan=read.plan, stamp=stamp_of(content, made_at), made_at=made_at)
+    return ReadPlan(day=read.day, plan=read.plan, stamp=stamp_of(path.read_bytes(), made_at), made_at=made_at)
 
 
 def stamp_of(content: bytes, made_at: "datetime") -> "Stamp":

@@ -16,15 +16,15 @@ def sheets(
 ) -> None:
     """Write run sheets, handover sheets and the files for other tools: routes, shifts, messages for buyers."""
     from cli.pages import write_files_for_others, write_sheets
-    from cli.plan_folder import read_plan
+    from cli.plan_folder import read_folder
 
     if language is not None:
         _known(language)
-    read = read_plan(folder)
+    read = read_folder(folder)
     target = out or folder
-    written = write_sheets(target, read.day, read.plan, stamp=read.stamp, crew=crew, order=order, language=language, as_html=web)
+    written = write_sheets(read.day, read.plan, target, stamp=read.stamp, crew=crew, order=order, language=language, as_html=web)
     if crew is None and order is None:
-        written += write_files_for_others(target, read.day, read.plan, made_at=read.made_at, language=language or "en")
+        written += write_files_for_others(read.day, read.plan, target, made_at=read.made_at, language=language or "en")
     print(f"{len(written)} files in {target}, plan {read.stamp.version}:")
     for kind in dict.fromkeys(path.suffix for path in written):
         names = [path.relative_to(target) for path in written if path.suffix == kind]

@@ -97,13 +97,10 @@ def towns(cities: dict[str, dict[str, Any]]) -> list[list[Any]]:
         for name in names.split():
             known = [name, name.replace("-", " ")]
             same = [city for city in british if city["name"] in known or set(known) & set(city["alternatenames"])]
-            if same:
-                city = max(same, key=lambda one: one["population"])
-                found.append(
-                    [known[1] if name == "Fort-William" else name, rank, round(city["longitude"], 3), round(city["latitude"], 3)]
-                )
-            else:
-                print(f"not in the list of cities: {name}", file=sys.stderr)  # noqa: T201 - a script for the makers of the data
+            if not same:
+                raise SystemExit(f"The list of cities has no {name}.")
+            city = max(same, key=lambda one: one["population"])
+            found.append([known[1] if name == "Fort-William" else name, rank, round(city["longitude"], 3), round(city["latitude"], 3)])
     return found
 
 

@@ -10,7 +10,7 @@ from planner.runs.plan import Plan
 from planner.runs.run import Run, RunKind, Visit
 from planner.sheets.handover_sheet import deliveries_at
 from planner.sheets.plain_text import plate, short_name, window_text
-from planner.sheets.runs_table import harmless
+from planner.sheets.visits_table import harmless
 from planner.sheets.words import Words, words
 
 

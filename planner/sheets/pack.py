@@ -14,7 +14,8 @@ from planner.runs.run import Run, RunId, Visit
 from planner.sheets.handover_sheet import HandoverSheet, deliveries_at, handover_sheet
 from planner.sheets.part_exchange_sheet import PartExchangeSheet, part_exchange_sheet
 from planner.sheets.return_sheet import ReturnSheet, return_sheet
-from planner.sheets.run_sheet import DeckPlaces, LegRoads, RunSheet, run_sheet
+from planner.sheets.run_sheet import RunSheet, run_sheet
+from planner.sheets.run_steps import LegRoads
 from planner.sheets.stamp import Stamp
 
 DoorSheet = HandoverSheet | PartExchangeSheet | ReturnSheet
@@ -32,14 +33,14 @@ class Pack:
 
 def pack(
     day: Day, plan: Plan, run: Run, *, stamp: Stamp | None = None, roads: LegRoads | None = None,
-    deck_places: DeckPlaces | None = None, loaded_height_mm: int | None = None, buyers_language: str | None = None,
+    loaded_height_mm: int | None = None, buyers_language: str | None = None,
 ) -> Pack:  # fmt: skip
     """Return the pack of one run; ``buyers_language`` adds a copy of each handover sheet in that language."""
     return Pack(
         run_id=run.run_id,
         name=file_name(f"{run.run_id}-{_crew_word(run)}"),
         run_sheet=run_sheet(
-            day, plan, run, stamp=stamp, roads=roads, deck_places=deck_places, loaded_height_mm=loaded_height_mm,
+            day, plan, run, stamp=stamp, roads=roads, loaded_height_mm=loaded_height_mm,
         ),
         door_sheets=tuple(
             sheet for visit in run.visits for sheet in door_sheets(day, run, visit, stamp=stamp, buyers_language=buyers_language)

@@ -11,8 +11,9 @@ import pytest
 
 from cli.commands.sheets import sheets
 from cli.pages import NoSuchSheet, write_pages
-from cli.plan_folder import NoPlan, read_plan
-from planner.runs.plan_document import BadPlanFile, plan_to_document
+from cli.plan_file import UnreadablePlan
+from cli.plan_folder import read_folder
+from planner.runs.plan_document import plan_to_document
 from tests.sheet_days import a_day, a_plan
 
 
@@ -32,7 +33,7 @@ def test_a_plan_folder_gets_packs_a_cover_and_files_for_others(folder, capsys):
     sheets(folder, language="cy")
     names = {str(path.relative_to(folder)) for path in folder.rglob("*") if path.is_file()}
     assert {"sheets/cover.pdf", "sheets/R1-P1.pdf", "sheets/R2-T1.pdf", "sheets/R3-HC.pdf", "sheets/R1-P1.html"} <= names
-    assert {"routes/R1.gpx", "routes/R1.geojson", "shifts/P1.ics", "shifts/T1.ics", "runs.csv", "buyer_texts.csv"} <= names
+    assert {"routes/R1.gpx", "routes/R1.geojson", "shifts/P1.ics", "shifts/T1.ics", "visits.csv", "buyer_texts.csv"} <= names
     for name in names:
         if name.endswith(".pdf"):
             assert (folder / name).read_bytes().startswith(b"%PDF-")
@@ -41,8 +42,8 @@ def test_a_plan_folder_gets_packs_a_cover_and_files_for_others(folder, capsys):
 
 def test_the_stamp_is_the_same_for_the_same_plan_and_tells_its_time(folder):
     # 1773682920 s after 1970 is 16 March 2026 17:42 in London, winter time
-    stamp = read_plan(folder).stamp
-    assert stamp == read_plan(folder).stamp
+    stamp = read_folder(folder).stamp
+    assert stamp == read_folder(folder).stamp
     assert re.fullmatch("[0-9a-f]{8}", stamp.version)
     assert stamp.made_at == "Mon 16 Mar 2026 17:42"
     sheets(folder, crew="P1")
@@ -54,7 +55,7 @@ def test_one_crew_or_one_order_alone(folder):
     assert [path.name for path in (folder / "sheets").iterdir()] == ["R1-P1.pdf"]
     sheets(folder, order="H-103", out=folder / "one", web=False)
     assert [path.name for path in (folder / "one" / "sheets").iterdir()] == ["H-103.pdf"]
-    assert not (folder / "runs.csv").exists()
+    assert not (folder / "visits.csv").exists()
 
 
 def test_an_unknown_crew_or_order_is_told_what_there_is_and_nothing_is_written(folder):
@@ -66,17 +67,17 @@ def test_an_unknown_crew_or_order_is_told_what_there_is_and_nothing_is_written(f
 
 
 def test_a_folder_without_a_plan_and_a_damaged_plan_are_refused(folder, tmp_path):
-    with pytest.raises(NoPlan, match="homeleg plan"):
+    with pytest.raises(UnreadablePlan, match="homeleg plan"):
         sheets(tmp_path / "nowhere")
     (folder / "plan.json").write_text("{")
-    with pytest.raises(BadPlanFile, match="not JSON"):
+    with pytest.raises(UnreadablePlan, match="not JSON"):
         sheets(folder)
 
 
-def test_pages_of_a_plan_are_board_table_and_packs(tmp_path):
-    written = write_pages(tmp_path, a_day(), a_plan())
-    assert [path.name for path in written] == ["board.html", "runs.csv", "cover.pdf", "R1-P1.pdf", "R2-T1.pdf", "R3-HC.pdf"]
-    assert [path.name for path in write_pages(tmp_path, a_day(), a_plan(), sheets=False)] == ["board.html", "runs.csv"]
+def test_pages_of_a_plan_are_the_board_and_the_packs(tmp_path):
+    written = write_pages(a_day(), a_plan(), tmp_path)
+    assert [path.name for path in written] == ["board.html", "cover.pdf", "R1-P1.pdf", "R2-T1.pdf", "R3-HC.pdf"]
+    assert [path.name for path in write_pages(a_day(), a_plan(), tmp_path, sheets=False)] == ["board.html"]
 
 
 def test_gpx_is_well_formed_and_holds_a_segment_for_each_leg(folder):
@@ -123,7 +124,7 @@ def test_texts_for_buyers_say_when_and_never_what_it_cost(folder):
 
 def test_the_table_of_runs_has_a_row_for_each_visit_with_times_in_iso_form(folder):
     sheets(folder, web=False)
-    rows = table(folder / "runs.csv")
+    rows = table(folder / "visits.csv")
     assert len(rows) == 4 + 4 + 2
     assert datetime.fromisoformat(rows[1]["start"]) == datetime(2026, 3, 17, 11, 0, tzinfo=UTC)
     assert rows[0]["run_cost"] == "183.25"

@@ -1,7 +1,7 @@
 """The run sheet says what the plan says, and only what each visit needs."""
 
 import re
-from dataclasses import asdict
+from dataclasses import asdict, replace
 
 import pytest
 
@@ -77,9 +77,13 @@ def test_eleven_cars_are_listed_in_loading_order_with_their_mass():
 def test_slots_and_roads_are_printed_when_given():
     day, plan = a_day(), a_plan()
     run = plan.runs[1]
-    sheet = run_sheet(day, plan, run, roads=lambda *_: ("A14", "A43"), deck_places={0: {run.itinerary.moves[0]: "1", run.itinerary.moves[1]: "2"}})
-    first = next(step.call for step in sheet.steps if step.call)
-    assert [line.where for line in first.cars] == ["slot 1", "slot 2"]
+    back, front = run.itinerary.moves
+    slots = (((back, "1"), (front, "2")), ((back, "1"),), ())
+    visits = tuple(replace(visit, slots=after) for visit, after in zip(run.visits, slots, strict=False))
+    run = replace(run, visits=(*visits, run.visits[3]))
+    sheet = run_sheet(day, replace(plan, runs=(run,)), run, roads=lambda *_: ("A14", "A43"))
+    calls = [step.call for step in sheet.steps if step.call]
+    assert [[line.where for line in call.cars] for call in calls] == [["slot 1", "slot 2"], ["slot 2"], ["slot 1"]]
     assert any("by A14, A43" in step.detail for step in sheet.steps)
 
 

@@ -16,7 +16,7 @@ COLUMNS = (
 )
 
 
-def runs_csv(day: Day, plan: Plan) -> str:
+def visits_csv(day: Day, plan: Plan) -> str:
     """
     Return the table as CSV (RFC 4180): comma, quotes where needed, CRLF; times are ISO 8601 with offset.
 

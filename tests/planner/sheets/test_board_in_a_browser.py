@@ -1,0 +1,129 @@
+"""The board in a real browser: pick a run, filter a table, follow an order, print, on a phone, with no network."""
+
+import pytest
+
+from maps.route_map import route_map
+from planner.sheets.board import board_page
+from planner.sheets.stamp import Stamp
+from tests.browser import Browser, why_not
+from tests.sheet_days import a_day, a_plan
+
+pytestmark = [pytest.mark.browser, pytest.mark.skipif(bool(why_not()), reason=why_not() or "a browser is here")]
+
+
+@pytest.fixture(scope="module")
+def browser():
+    chosen = Browser()
+    yield chosen
+    chosen.close()
+
+
+@pytest.fixture
+def board(browser, tmp_path):
+    page = tmp_path / "board.html"
+    page.write_text(board_page(a_day(), a_plan(), route_map(a_day(), a_plan()), stamp=Stamp(version="7f3a91c2", made_at="now")), encoding="utf-8")
+    browser.resize(1300, 900)
+    browser.open(page)
+    yield browser
+    assert browser.console() == []
+    assert browser.requests() == []
+
+
+def rows(board, table):
+    return board.run(f"return Array.from(document.querySelectorAll('#{table} tbody tr')).filter(r => !r.hidden).map(r => r.cells[0].textContent.trim())")
+
+
+def test_a_run_is_picked_and_followed_leg_by_leg(board):
+    shown = "return Array.from(document.querySelectorAll('.stop-mark.on')).map(m => m.textContent)"
+    assert board.run(shown) == []
+    board.click(".picker [data-pick='R2']")
+    assert board.run(shown) == ["1", "2", "3"]
+    assert board.run("return document.querySelector(\"[data-pick='R2']\").getAttribute('aria-pressed')") == "true"
+    assert board.run("return Array.from(document.querySelectorAll('.picked')).map(e => e.dataset.run)") == ["R2", "R2"]
+    board.click("#next-leg")
+    assert "Drive to Kettering" in board.run("return document.getElementById('leg-says').textContent")
+    board.click("#next-leg")
+    weights = board.run("return routeMap.runs.R2.lines.map(line => line.options.weight)")
+    assert weights == [5, 7, 5]
+    board.click("#previous-leg")
+    assert "Kettering" in board.run("return document.getElementById('leg-says').textContent")
+    board.click("#all-runs")
+    assert board.run(shown) == []
+
+
+def test_a_leg_with_a_break_shows_both_drives(board):
+    board.click(".picker [data-pick='R1']")
+    board.click("#next-leg")
+    says = board.run("return document.getElementById('leg-says').textContent")
+    assert says.startswith("06:45 Drive to Cardiff")
+    assert "Drive on to Cardiff" in says
+    assert board.run("return document.querySelectorAll('.steps li.now').length") == 2
+
+
+def test_a_run_is_picked_by_its_line_on_the_map(board):
+    board.run("routeMap.runs.R1.lines[0].fire('click')")
+    assert board.run("return document.querySelector(\".picker [aria-pressed='true']\").dataset.pick") == "R1"
+
+
+def test_a_table_is_filtered_by_words_and_by_state_and_sorted(board):
+    assert rows(board, "order-table") == ["H-190", "H-101", "H-102", "H-103", "H-104"]
+    board.type("[data-table='order-table'] input", "brightwell cardiff")
+    assert rows(board, "order-table") == ["H-102"]
+    assert board.run("return document.querySelector(\"[data-table='order-table'] output\").textContent") == "1 / 5"
+    board.run("var f = document.querySelector(\"[data-table='order-table']\"); f.elements.text.value = ''; f.elements.state.value = 'held'; f.dispatchEvent(new Event('input'))")
+    assert rows(board, "order-table") == ["H-190"]
+    board.click("#run-table thead th:nth-child(10) button")
+    assert rows(board, "run-table") == ["R3", "R1", "R2"]  # £164.40, £183.25, £299.54
+    board.click("#run-table thead th:nth-child(10) button")
+    assert rows(board, "run-table") == ["R2", "R1", "R3"]
+
+
+def test_an_order_is_followed_from_what_needs_a_decision_to_its_story(board):
+    board.run("document.querySelector(\".decisions a[href='#order-H-190']\").click()")
+    board.run("window.dispatchEvent(new HashChangeEvent('hashchange'))")
+    story = board.run("return document.querySelector('#order-H-190 details').open && document.querySelector('#order-H-190 details').textContent")
+    assert "Confirm the bank transfer" in story
+    assert "Accounts has until Mon 17:00" in story
+
+
+def test_an_order_leads_to_its_run_on_the_map(board):
+    board.run("document.querySelector('#order-H-102 details').open = true")
+    board.click("#order-H-102 [data-pick]")
+    assert board.run("return document.querySelector(\".picker [aria-pressed='true']\").dataset.pick") == "R1"
+    centre = board.run("var c = routeMap.map.getCenter(); return [c.lng, c.lat]")
+    assert centre == pytest.approx([-3.18, 51.48], abs=0.01)
+
+
+def test_keys_are_enough(board):
+    board.run("document.querySelector(\".picker [data-pick='R2']\").focus(); document.activeElement.click()")
+    board.run("document.dispatchEvent(new KeyboardEvent('keydown', {key: 'n', bubbles: true}))")
+    assert "Kettering" in board.run("return document.getElementById('leg-says').textContent")
+    board.run("document.dispatchEvent(new KeyboardEvent('keydown', {key: 'Escape', bubbles: true}))")
+    assert board.run("return document.querySelector('.follow').hidden") is True
+
+
+def test_everything_that_can_be_pressed_has_a_name_and_every_picture_a_sentence(board):
+    """WCAG 2.2, 4.1.2 name, role, value and 1.1.1 non-text content."""
+    nameless = "return Array.from(document.querySelectorAll('button, a, input, select, summary')).filter(e => !(e.textContent.trim() || e.getAttribute('aria-label') || e.labels && e.labels.length)).map(e => e.outerHTML)"
+    assert board.run(nameless) == []
+    silent = "return Array.from(document.querySelectorAll('svg.line')).filter(e => !(e.getAttribute('aria-label') || '').includes('driving') && !e.closest(\"[data-run='R3']\")).length"
+    assert board.run(silent) == 0
+    assert board.run("return Array.from(document.querySelectorAll('h1, h2, h3')).map(h => h.tagName)[0]") == "H1"
+    assert board.run("return document.documentElement.lang") == "en"
+
+
+def test_a_phone_reads_it_without_scrolling_sideways(board):
+    board.resize(500, 800)
+    assert board.run("return document.documentElement.scrollWidth <= document.documentElement.clientWidth")
+
+
+def test_the_print_view_shows_decisions_and_time_lines_and_no_buttons(board):
+    board.ask("POST", "/goog/cdp/execute", {"cmd": "Emulation.setEmulatedMedia", "params": {"media": "print"}})
+    try:
+        visible = "return Array.from(document.querySelectorAll(arguments[0])).filter(e => e.offsetParent !== null || e.getClientRects().length).length"
+        assert board.run(visible, ".no-print") == 0
+        assert board.run(visible, ".decisions li") == 4
+        assert board.run(visible, "svg.line") == 3
+    finally:
+        board.ask("POST", "/goog/cdp/execute", {"cmd": "Emulation.setEmulatedMedia", "params": {"media": ""}})
+    assert board.pdf(orientation="landscape").startswith(b"%PDF")
