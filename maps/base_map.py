@@ -74,7 +74,14 @@ def drawn_map() -> "folium.Map":
         default_css = [("leaflet_css", leaflet_style())]  # noqa: RUF012 - likewise
 
     drawn = DrawnMap(
-        location=[54.0, -2.8], zoom_start=6, tiles=None, zoom_snap=0.25, min_zoom=5, max_zoom=13, attribution_control=False
+        location=[54.0, -2.8],
+        zoom_start=6,
+        tiles=None,
+        zoom_snap=0.25,
+        min_zoom=5,
+        max_zoom=13,
+        attribution_control=False,
+        zoom_animation=False,
     )
     for key, fill in (("neighbours", NEIGHBOUR), ("land", LAND)):
         style = {"color": SHORE, "weight": 0.7, "fillColor": fill, "fillOpacity": 1}

@@ -81,10 +81,10 @@ class Browser:
         return [entry["message"] for entry in self.ask("POST", "/se/log", {"type": "browser"})]
 
     def requests(self) -> list[str]:
-        """Every address that was asked for since the last call, data: and file: left out."""
+        """Every address that was asked for since the last call, without those on this machine."""
         events = [json.loads(entry["message"])["message"] for entry in self.ask("POST", "/se/log", {"type": "performance"})]
         asked = [event["params"]["request"]["url"] for event in events if event["method"] == "Network.requestWillBeSent"]
-        return [address for address in asked if not address.startswith(("data:", "file:"))]
+        return [address for address in asked if not address.startswith(("data:", "file:", "chrome:"))]
 
     def pdf(self, **options: Any) -> bytes:
         return base64.b64decode(self.ask("POST", "/print", options))
