@@ -1,9 +1,14 @@
 """``homeleg sheets``: the paper of a plan, and its files for other tools."""
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
+
+if TYPE_CHECKING:
+    from maps.road_lines import RoadLines
+    from planner.model.day import Day
+    from planner.sheets.run_steps import LegRoads
 
 
 def sheets(
@@ -17,14 +22,27 @@ def sheets(
     """Write run sheets, handover sheets and the files for other tools: routes, shifts, messages for buyers."""
     from cli.pages import write_files_for_others, write_sheets
     from cli.plan_folder import read_folder
+    from maps.road_lines import RoadLines
 
     if language is not None:
         _known(language)
-    read = read_folder(folder)
+    read, lines = read_folder(folder), RoadLines()
     target = out or folder
-    written = write_sheets(read.day, read.plan, target, stamp=read.stamp, crew=crew, order=order, language=language, as_html=web)
+    written = write_sheets(
+        read.day,
+        read.plan,
+        target,
+        stamp=read.stamp,
+        crew=crew,
+        order=order,
+        language=language,
+        as_html=web,
+        roads=named(read.day, lines),
+    )
     if crew is None and order is None:
-        written += write_files_for_others(read.day, read.plan, target, made_at=read.made_at, language=language or "en")
+        written += write_files_for_others(
+            read.day, read.plan, target, made_at=read.made_at, geometry=lines.geometry, language=language or "en"
+        )
     print(f"{len(written)} files in {target}, plan {read.stamp.version}:")
     for kind in dict.fromkeys(path.suffix for path in written):
         names = [path.relative_to(target) for path in written if path.suffix == kind]
@@ -37,3 +55,8 @@ def _known(language: str) -> None:
 
     if language not in languages():
         raise typer.BadParameter(f"{language!r} has no catalogue of words. There are: {', '.join(languages())}.")
+
+
+def named(day: "Day", lines: "RoadLines") -> "LegRoads":
+    """Return what names the roads of a leg between two places of the day."""
+    return lambda origin, destination, vehicle_class: lines.names(day.place_of[origin], day.place_of[destination], vehicle_class)
