@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     import folium
 
 ATTRIBUTION = "Coast: Natural Earth. Towns: GeoNames, CC BY 4.0."
+WEST, SOUTH, EAST, NORTH = -14.0, 48.7, 5.0, 61.2  # degrees; beyond it there is only sea that we did not draw
 SEA, LAND, NEIGHBOUR, SHORE = "#dfe9ef", "#fbfaf5", "#eceae2", "#8a979e"
 
 
@@ -82,6 +83,11 @@ def drawn_map() -> "folium.Map":
         max_zoom=13,
         attribution_control=False,
         zoom_animation=False,
+        max_bounds=True,
+        min_lat=SOUTH,
+        max_lat=NORTH,
+        min_lon=WEST,
+        max_lon=EAST,
     )
     for key, fill in (("neighbours", NEIGHBOUR), ("land", LAND)):
         style = {"color": SHORE, "weight": 0.7, "fillColor": fill, "fillOpacity": 1}

@@ -276,3 +276,43 @@ def eleven_cars() -> tuple[Day, Plan]:
               activities=tuple(activities), visits=tuple(visits), costs=(CostLine(kind=CostKind.WAGES, says="long day", pence=20_000),),
               counters=COUNTERS)
     return day, Plan(runs=(run,), not_placed=())
+
+
+def many_orders(num_runs: int = 30, per_run: int = 5) -> tuple[Day, Plan]:
+    """Transporters that each leave ``per_run`` cars at doors all over the country: for sizes and times, not for sense."""
+    day = a_day()
+    rng = np.random.default_rng(7)
+    count = num_runs * per_run
+    doors = tuple(place(f"M{n}", f"Town {n}", float(rng.uniform(-3.5, 0.5)), float(rng.uniform(51.0, 54.5)), f"MK{n % 90 + 1} {n % 10}AB") for n in range(count))
+    sold = tuple(order(f"M-{n:03}", car(f"MN{n % 100:02}Y{chr(65 + n // 100)}Z", f"Brightwell Kestrel {n}", equipment=("heated seats", "towbar")), doors[n],
+                       f"Person Number{n}", 480, 1020) for n in range(count))
+    moves = tuple(move(str(one.ref), MoveKind.DELIVERY, one.car, "DAV", door.place_id, order=one.ref, destination_window=one.promise.window)
+                  for one, door in zip(sold, doors, strict=True))
+    crews = tuple(Driver(driver_id=DriverId(f"X{n}"), name=f"Driver {n} Withalongname", base=PlaceId("DAV"), licences=frozenset({"B", "C1"})) for n in range(num_runs))
+    trucks = tuple(replace(day.transporters[0], transporter_id=TransporterId(f"W{n:03}"), slots=per_run) for n in range(num_runs))
+    places = (*day.places, *doors)
+    flat = np.full((len(places), len(places)), 90, dtype=np.int32)
+    day = replace(day, places=places, orders=sold, moves=moves, tables=tables(places), drivers=crews, transporters=trucks, held=(HELD,),
+                  rides=RideTable(minutes=flat, fare_pence=flat.copy()))
+    runs = tuple(_carried(f"R{n + 1}", crews[n], trucks[n], moves[n * per_run:(n + 1) * per_run]) for n in range(num_runs))
+    return day, Plan(runs=runs, not_placed=(), bound=Bound(pence=400_000, covers="every legal run"), found_by="by hand", seconds=3.0)
+
+
+def _carried(run_id: str, driver: Driver, truck: Transporter, moves: tuple[Move, ...]) -> Run:
+    ids = tuple(one.move_id for one in moves)
+    now, here = 360 + len(moves) * 12, "DAV"
+    activities = [step(ActivityKind.OTHER_WORK, 360, now, "DAV", visit=0, says="Load")]
+    visits = [visit("DAV", 360, 360, now, takes=ids[::-1], aboard_after=ids[::-1], leg_by="transporter")]
+    for n, one in enumerate(moves):
+        activities.append(step(ActivityKind.DRIVE, now, now + 50, here, one.destination, metres=45_000, aboard=ids[n:], visit=n + 1))
+        activities.append(step(ActivityKind.OTHER_WORK, now + 50, now + 85, one.destination, visit=n + 1, says=f"Hand over {one.car.make_model}"))
+        visits.append(visit(one.destination, now + 50, now + 50, now + 85, window=one.destination_window, leaves=(one.move_id,),
+                            aboard_after=ids[n + 1:][::-1], leg_metres=45_000, leg_min=50, leg_by="transporter"))
+        now, here = now + 85, one.destination
+    activities.append(step(ActivityKind.DRIVE, now, now + 90, here, "DAV", metres=80_000, visit=len(moves) + 1))
+    visits.append(visit("DAV", now + 90, now + 90, now + 90, leg_metres=80_000, leg_min=90, leg_by="transporter"))
+    stops = (Stop(place=PlaceId("DAV"), takes=ids[::-1]), *(Stop(place=PlaceId(one.destination), leaves=(one.move_id,)) for one in moves))
+    costs = (CostLine(kind=CostKind.WAGES, says="day", pence=13_000), CostLine(kind=CostKind.FUEL, says="305 km", pence=7_100),
+             CostLine(kind=CostKind.VEHICLE_DAY, says=truck.name, pence=6_500))
+    return Run(run_id=RunId(run_id), book="over-3500", itinerary=Itinerary(driver=driver.driver_id, transporter=truck.transporter_id, stops=stops),
+               activities=tuple(activities), visits=tuple(visits), costs=costs, counters=COUNTERS[:1])
