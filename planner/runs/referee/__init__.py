@@ -11,6 +11,7 @@ from planner.runs.referee.breach import Breach, Notebook, Rule
 from planner.runs.referee.decision import check_decision
 from planner.runs.referee.hired import check_hired
 from planner.runs.referee.hours import check_hours
+from planner.runs.referee.load import check_load
 from planner.runs.referee.money import check_costs
 from planner.runs.referee.script import Script
 from planner.runs.referee.sharing import check_bound, check_moves, check_sharing, unknown_names
@@ -50,5 +51,7 @@ def check_run(day: Day, run: Run) -> tuple[Breach, ...]:
     done = check_trail(day, run, script, notes) if script.is_whole else None
     if done is not None:
         check_visits(day, run, script, done, notes)
+        if script.transporter is not None:
+            check_load(day, run, notes)
         check_costs(day, run, script, done, notes)
     return tuple(notes.found)

@@ -40,6 +40,7 @@ class Rule(StrEnum):
     PIN = "pins"
     SLOTS = "slots"
     PAYLOAD = "payload"
+    DECK = "deck"
     HIRED = "what a hired carrier takes"
     POLICY = "switched off by policy"
     COMPOUND = "compound open"

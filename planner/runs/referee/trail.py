@@ -139,20 +139,34 @@ def _task(day: Day, item: Done, task: Task, notes: Notebook) -> None:
 
 
 def _reshuffles(day: Day, run: Run, pairs: Sequence[tuple[Done, Task]], notes: Notebook) -> None:
-    """Work takes what the table says, plus whole reshuffles of the deck, as many as the run says."""
+    """
+    Work takes what the table says and the reshuffles of the deck at that stop, as many in all as the run says.
+
+    Where visits say which cars are moved, each visit has its own number; otherwise whole reshuffles may lie anywhere.
+    """
     each_min, counted = day.policy.reshuffle_min, 0
+    moved = [len(visit.moved) for visit in run.visits]
+    is_laid_out = any(visit.slots for visit in run.visits)
     for item, task in pairs:
         if task.kind is not ActivityKind.OTHER_WORK:
             continue
         more = item.minutes - task.minutes
-        may = run.kind is RunKind.TRANSPORTER and task.visit is not None and run.reshuffles > 0
-        if more and not (may and each_min and more > 0 and more % each_min == 0):
+        visit = task.visit if task.visit is not None and task.visit < len(moved) else None
+        if is_laid_out and visit is not None:
+            may = more == moved[visit] * each_min
+        else:
+            free = run.kind is RunKind.TRANSPORTER and task.visit is not None and run.reshuffles > 0 and each_min > 0
+            may = more == 0 or (free and more > 0 and more % each_min == 0)
+        if not may:
             notes.note(Rule.WORK_TIME, item.where(day.clock), "minutes of work differ from the policy",
-                       expected=task.minutes, found=item.minutes)  # fmt: skip
-        elif more:
+                       expected=task.minutes + (moved[visit] * each_min if is_laid_out and visit is not None else 0),
+                       found=item.minutes)  # fmt: skip
+        elif each_min:
             counted += more // each_min
-    if each_min:
-        notes.compare(Rule.RESHUFFLES, "", "reshuffles on the clock differ from those stated", counted, run.reshuffles)
+    if is_laid_out:
+        counted = sum(moved)
+    if each_min or is_laid_out:
+        notes.compare(Rule.RESHUFFLES, "", "reshuffles at the visits differ from those stated", counted, run.reshuffles)
 
 
 def _places(day: Day, run: Run, script: Script, notes: Notebook) -> None:

@@ -532,6 +532,102 @@ def a_visit_without_its_toll(day, plan):
     return day, of_visit(plan, 0, 1, charges=())
 
 
+# The deck, where it is laid out.
+
+
+def laid_out(day: Day, plan: Plan) -> tuple[Day, Plan]:
+    """
+    The example deck of two cars, one over the other; the lower one stands in the way of the upper one.
+
+    M1 leaves first and stands below, M2 above.  M3 comes on below and is moved out and back at B, so that M2 can leave:
+    one reshuffle, 15 minutes.  Rear axle 0.8 x 1500 + 0.6 x 1200 = 1,920 kg of 2,600; the upper car is lifted to
+    850 + 1500 + 200 = 2,550 mm of 2,900 and ends at 4,050 mm of 4,300.
+    """
+    day = of_day(day, "transporters", "T1", deck="two-car-7500")
+    run = replace(stretched(plan.runs[0], 7, 15), reshuffles=1)
+    slots = (((M1, "L1"), (M2, "U1")), ((M2, "U1"), (M3, "L1")), ((M3, "L1"),), ())
+    visits = tuple(replace(visit, slots=own) for visit, own in zip(run.visits, slots, strict=True))
+    return day, of_visit(with_run(plan, 0, replace(run, visits=visits)), 0, 2, moved=(M3,))
+
+
+def with_car(day: Day, move_id: MoveId, **changes: object) -> Day:
+    return of_day(day, "moves", move_id, car=replace(day.move_of[move_id].car, **changes))
+
+
+@broken(Rule.DECK)
+def a_deck_nobody_knows(day, plan):
+    day, plan = laid_out(day, plan)
+    return of_day(day, "transporters", "T1", deck="raft"), plan
+
+
+@broken(Rule.DECK)
+def a_car_without_a_slot(day, plan):
+    day, plan = laid_out(day, plan)
+    return day, of_visit(plan, 0, 0, slots=((M1, "L1"),))
+
+
+@broken(Rule.DECK)
+def two_cars_in_one_slot(day, plan):
+    day, plan = laid_out(day, plan)
+    return day, of_visit(plan, 0, 0, slots=((M1, "L1"), (M2, "L1")))
+
+
+@broken(Rule.DECK)
+def a_slot_the_deck_does_not_have(day, plan):
+    day, plan = laid_out(day, plan)
+    return day, of_visit(plan, 0, 2, slots=((M3, "U7"),))
+
+
+@broken(Rule.DECK, Rule.RESHUFFLES, Rule.WORK_TIME)
+def a_car_in_the_way_of_another(day, plan):
+    day, plan = laid_out(day, plan)
+    return day, of_visit(plan, 0, 2, moved=())
+
+
+@broken(Rule.DECK)
+def a_car_that_changes_its_slot_unmoved(day, plan):
+    day, plan = laid_out(day, plan)
+    return day, of_visit(plan, 0, 1, slots=((M2, "L1"), (M3, "U1")))
+
+
+@broken(Rule.DECK)
+def a_car_moved_that_leaves(day, plan):
+    day, plan = laid_out(day, plan)
+    return day, of_visit(plan, 0, 2, moved=(M2,))
+
+
+@broken(Rule.WORK_TIME, Rule.RESHUFFLES)
+def a_reshuffle_that_takes_no_time(day, plan):
+    day, plan = laid_out(day, plan)
+    return day, of_visit(plan, 0, 1, moved=(M2,))
+
+
+def _of_each_limit():
+    for name, move_id, changes in (
+        ("long", M2, {"length_mm": 5_001}), ("wide", M1, {"width_mm": 2_151}), ("tall", M2, {"height_mm": 1_901}),
+        ("tall below, too high above", M1, {"height_mm": 1_751}), ("tall below, lifted too far", M1, {"height_mm": 1_851}),
+        ("low", M1, {"ground_clearance_mm": 94}),
+    ):  # fmt: skip
+        def change(day, plan, move_id=move_id, changes=changes):
+            day, plan = laid_out(day, plan)
+            return with_car(day, move_id, **changes), plan
+
+        yield pytest.param(change, {Rule.DECK}, id=f"a car too {name}")
+    for name, move_id, mass_kg, rules in (
+        ("heavy for its slot", M2, 2_001, {Rule.DECK, Rule.COST, Rule.PAYLOAD}),  # 3,501 kg leave the yard
+        ("heavy for the rear axle", M1, 2_351, {Rule.DECK, Rule.COST, Rule.PAYLOAD}),  # 1,880.8 + 720 = 2,600.8 kg
+        ("heavy, yet no limit of the deck", M3, 1_800, {Rule.COST}),  # 3,000 kg aboard, 0.8 x 1800 + 0.6 x 1200 = 2,160 kg
+    ):
+        def weigh(day, plan, move_id=move_id, mass_kg=mass_kg):
+            day, plan = laid_out(day, plan)
+            return with_car(day, move_id, mass_kg=mass_kg), plan
+
+        yield pytest.param(weigh, rules, id=f"a car too {name}")
+
+
+BROKEN += _of_each_limit()
+
+
 # Hours: one plan each; the rules themselves are tried in test_referee_hours.py.
 
 
@@ -670,7 +766,7 @@ def test_each_broken_plan_breaks_the_rule_it_should(breaks, rules):
     assert {breach.rule for breach in check_plan(day, plan)} == rules
 
 
-@pytest.mark.parametrize(("changes"), [night_out, lambda day, plan: ferried(day, plan, stated_min=20)])
+@pytest.mark.parametrize(("changes"), [night_out, laid_out, lambda day, plan: ferried(day, plan, stated_min=20)])
 def test_other_legal_plans_pass(changes):
     assert [str(breach) for breach in check_plan(*changes(legal_day(), legal_plan()))] == []
 
