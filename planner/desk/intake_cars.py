@@ -1,7 +1,7 @@
 """Cars of a row: what the file says about one, completed from the table of body classes, every assumption named."""
 
 import tomllib
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from typing import Any
 
@@ -18,6 +18,7 @@ def body_classes() -> dict[str, dict[str, Any]]:
     return tomllib.loads(files(__package__).joinpath("body_classes.toml").read_text(encoding="utf-8"))
 
 
+@lru_cache(maxsize=1000)
 def body_key(text: str) -> str:
     """
     Return a body class as it is compared.

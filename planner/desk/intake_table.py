@@ -9,11 +9,13 @@ import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Any
 
 from planner.desk.intake_cells import CellFault, Reader, closest
 from planner.faults import Problem
 
+_UNPRINTABLE = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
 BLANKS = " \t\r\n\v\f\u00a0\u200b\u202f\ufeff\u2007"
 
 
@@ -73,6 +75,7 @@ class Row:
         return not self.faulty
 
 
+@lru_cache(maxsize=1000)
 def heading(text: str) -> str:
     """
     Return a heading as it is compared: small letters, anything else an underscore.
@@ -157,7 +160,7 @@ def _read_cell(row: Row, column: Column) -> Any:
         elif column.needed:
             row.faulty.add(column.name)  # the missing column has its own problem
         return column.default
-    if any(ord(letter) < 32 and letter not in "\t\r\n" for letter in text):
+    if _UNPRINTABLE.search(text):
         row.refuse(column.name, "this cell holds a letter that cannot be printed", "Type it again.")
         return None
     try:

@@ -73,7 +73,12 @@ class Hold:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Order:
-    """One sold car to one buyer; ``part_exchange`` is the buyer's old car, collected in the same visit."""
+    """
+    One sold car to one buyer; ``part_exchange`` is the buyer's old car, collected in the same visit.
+
+    A car fetched from a door (a return, or a transfer from a supplier) has an order too, whose ``stands_at`` is that door:
+    the kind of its move tells which it is.
+    """
 
     ref: OrderRef
     car: Car
