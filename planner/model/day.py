@@ -10,6 +10,7 @@ from functools import cached_property
 
 from planner.clock import DayClock
 from planner.model.crews import Carrier, CarrierId, Driver, DriverId, Transporter, TransporterId, VehicleClass
+from planner.model.decks import Deck
 from planner.model.moves import Move, MoveId
 from planner.model.orders import Order, OrderRef
 from planner.model.places import Compound, Place, PlaceId
@@ -40,6 +41,7 @@ class Day:
     charges: tuple[Charge, ...]
     tables: dict[VehicleClass, TravelTable]
     rides: RideTable
+    decks: dict[str, Deck] = field(default_factory=dict)  # by name, as transporters name them
     held: tuple[Order, ...] = ()
     notes: tuple[str, ...] = field(default=())
 

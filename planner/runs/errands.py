@@ -11,6 +11,7 @@ from planner.model.crews import Transporter, VehicleClass
 from planner.model.day import Day
 from planner.model.moves import MoveId
 from planner.model.places import PlaceId, Window
+from planner.rules.load_plan import LoadPlan
 from planner.runs.crew_fit import aboard_after, driven_class
 from planner.runs.refusal import Refusal
 from planner.runs.run import ActivityKind, Itinerary, Stop
@@ -63,10 +64,10 @@ def leg(day: Day, vehicle_class: VehicleClass, origin: PlaceId, destination: Pla
     )
 
 
-def errands(day: Day, itinerary: Itinerary) -> tuple[Errand, ...] | Refusal:
-    """Return everything the crew does in order, or why there is no way."""
+def errands(day: Day, itinerary: Itinerary, deck: LoadPlan | None = None) -> tuple[Errand, ...] | Refusal:
+    """Return everything the crew does in order, reshuffles of the deck included, or why there is no way."""
     try:
-        return tuple(_Writer(day, itinerary).written())
+        return tuple(_Writer(day, itinerary, deck).written())
     except _NoWayError as fault:
         return fault.refusal
 
@@ -79,8 +80,8 @@ class _NoWayError(Exception):
 class _Writer:
     """Walks through the stops once, keeping where the crew is and what it holds."""
 
-    def __init__(self, day: Day, itinerary: Itinerary) -> None:
-        self.day, self.itinerary = day, itinerary
+    def __init__(self, day: Day, itinerary: Itinerary, deck: LoadPlan | None) -> None:
+        self.day, self.itinerary, self.deck = day, itinerary, deck
         self.transporter = day.transporter_of[itinerary.transporter] if itinerary.transporter else None
         assert itinerary.driver is not None
         self.home = day.driver_of[itinerary.driver].starts_at
@@ -162,8 +163,10 @@ class _Writer:
 
     def visit(self, stop: Stop, number: int) -> None:
         """Leave and take cars at one stop."""
+        minutes = work_minutes(self.day, stop, self.transporter)
+        minutes += self.deck.stages[number].minutes if self.deck is not None else 0
         self.done.append(Errand(
-            kind=ActivityKind.OTHER_WORK, minutes=work_minutes(self.day, stop, self.transporter), origin=self.here,
+            kind=ActivityKind.OTHER_WORK, minutes=minutes, origin=self.here,
             destination=self.here, visit=number, says=self.says(stop), windows=self.windows(stop),
         ))  # fmt: skip
 

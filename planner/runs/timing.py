@@ -6,6 +6,7 @@ joined.  Costs are added by :mod:`planner.runs.costing`.
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import time, timedelta
 from functools import lru_cache
 
@@ -14,9 +15,11 @@ from planner.model.crews import Driver, VehicleClass, WeekSoFar
 from planner.model.day import Day
 from planner.model.places import PlaceId, Window
 from planner.rules.books import Book, CompanyLimits, book_for
+from planner.rules.load_plan import LoadPlan
 from planner.rules.timetable import Duty, NoTimetable, Slice, Step, Timetable, timetable
 from planner.runs.crew_fit import aboard_after, refuse
 from planner.runs.errands import Errand, errands
+from planner.runs.loading import load, moved_at, slots_after
 from planner.runs.refusal import Refusal
 from planner.runs.run import Activity, ActivityKind, Counter, Itinerary, Run, RunId, RunKind, Visit
 from planner.units import MINUTES_A_DAY
@@ -44,7 +47,10 @@ def lay_out(day: Day, itinerary: Itinerary, *, run_id: str = "") -> Run | Refusa
         return refusal
     if itinerary.kind is RunKind.HIRED:
         return _hired(day, itinerary, run_id)
-    todo = errands(day, itinerary)
+    deck = load(day, itinerary)
+    if isinstance(deck, Refusal):
+        return deck
+    todo = errands(day, itinerary, deck)
     if isinstance(todo, Refusal):
         return todo
     book, times = book_of(day, itinerary), _timetable(day, itinerary, todo)
@@ -56,11 +62,12 @@ def lay_out(day: Day, itinerary: Itinerary, *, run_id: str = "") -> Run | Refusa
         itinerary=itinerary,
         book=book.name,
         activities=activities,
-        visits=_visits(day, itinerary, todo, activities),
+        visits=_visits(day, itinerary, todo, activities, deck),
         costs=(),
         counters=tuple(
             Counter(rule=item.rule, used=item.used, limit=item.limit, source=item.source) for item in times.counters
         ),
+        reshuffles=deck.reshuffles if deck else 0,
         nights=times.nights,
     )
 
@@ -165,7 +172,9 @@ def _activities(todo: Sequence[Errand], slices: Sequence[Slice]) -> tuple[Activi
     return tuple(made)
 
 
-def _visits(day: Day, itinerary: Itinerary, todo: Sequence[Errand], activities: Sequence[Activity]) -> tuple[Visit, ...]:
+def _visits(
+    day: Day, itinerary: Itinerary, todo: Sequence[Errand], activities: Sequence[Activity], deck: LoadPlan | None
+) -> tuple[Visit, ...]:
     """Return one visit a stop, and one more for the way back when there is one."""
     stops = [(stop.place, stop.leaves, stop.takes, aboard) for stop, aboard in aboard_after(itinerary)]
     back = [errand for errand in todo if errand.visit == len(stops)]
@@ -188,7 +197,13 @@ def _visits(day: Day, itinerary: Itinerary, todo: Sequence[Errand], activities: 
             leg_min=sum(errand.minutes for errand in legs), leg_by=legs[0].leg_by if legs else "",
             charges=tuple(key for errand in legs for key in errand.charges),
         ))  # fmt: skip
-    return tuple(visits)
+    if deck is None:
+        return tuple(visits)
+    on_deck = (
+        replace(visit, slots=slots_after(deck, number), moved=moved_at(deck, number))
+        for number, visit in enumerate(visits[: len(itinerary.stops)])
+    )
+    return (*on_deck, *visits[len(itinerary.stops) :])
 
 
 def _back_to(day: Day, itinerary: Itinerary) -> PlaceId:

@@ -1,0 +1,42 @@
+"""
+Loading: the stops of a transporter run as a load plan, or the limit of the deck that binds.
+
+Without a deck of that name on the day only slots and payload are checked (:mod:`planner.runs.crew_fit`).
+"""
+
+from planner.model.day import Day
+from planner.model.moves import MoveId
+from planner.rules.load_plan import LoadPlan, NoLoad, Stage, plan_load
+from planner.runs.refusal import Refusal
+from planner.runs.run import Itinerary
+
+
+def load(day: Day, itinerary: Itinerary) -> LoadPlan | Refusal | None:
+    """Return the load plan with fewest reshuffles, why there is none, or None where no deck is known."""
+    transporter = day.transporter_of[itinerary.transporter] if itinerary.transporter else None
+    deck = day.decks.get(transporter.deck) if transporter else None
+    if transporter is None or deck is None:
+        return None
+    stages = tuple(
+        Stage(off=stop.leaves, on=tuple((move, day.move_of[move].car) for move in stop.takes), says=day.place_of[stop.place].name)
+        for stop in itinerary.stops
+    )
+    plan = plan_load(deck.with_payload(transporter.payload_kg), stages, reshuffle_min=day.policy.reshuffle_min)
+    if isinstance(plan, NoLoad):
+        return Refusal(rule="deck", says=f"{transporter.name}: {plan.says}")
+    if plan.height_mm > day.policy.route_height_mm:
+        return Refusal(
+            rule="height",
+            says=f"{transporter.name} would stand {plan.height_mm} mm high, above {day.policy.route_height_mm} mm for the route",
+        )
+    return plan
+
+
+def moved_at(plan: LoadPlan, stop: int) -> tuple[MoveId, ...]:
+    """Return the cars that stay aboard but are moved out of the way and back at a stop."""
+    return tuple(MoveId(key) for key in plan.stages[stop].moved)
+
+
+def slots_after(plan: LoadPlan, stop: int) -> tuple[tuple[MoveId, str], ...]:
+    """Return each car aboard after a stop with its slot, in the order in which they went on."""
+    return tuple((MoveId(key), slot) for key, slot in plan.stages[stop].placed)
