@@ -5,6 +5,8 @@ import sys
 import typer
 
 from cli.commands.check import check
+from cli.commands.demo import demo
+from cli.commands.plan import plan
 from cli.commands.sheets import sheets
 from cli.commands.travel import travel
 from cli.told_plainly import told_plainly
@@ -19,7 +21,14 @@ def homeleg() -> None:
     """Plan the home delivery of sold cars: legal, cheap, provably good runs, and the paper that goes with them."""
 
 
-for command in (check, sheets, travel):
+COMMANDS = (
+    check,
+    demo,
+    plan,
+    sheets,
+    travel,
+)
+for command in COMMANDS:
     app.command()(command)
 
 

@@ -27,6 +27,7 @@ from planner.faults import BadFiles, Problem
 from planner.model.cars import Fuel
 from planner.model.crews import Carrier, Driver, Transporter, VehicleClass
 from planner.model.day import Day
+from planner.model.decks import library
 from planner.model.places import Place
 from planner.model.policy import Policy
 from planner.model.rates import Rates
@@ -196,5 +197,6 @@ def _freeze(
         moves=tuple(book.moves), drivers=tuple(gathered.drivers), transporters=tuple(gathered.transporters),
         carriers=tuple(gathered.carriers), rates=rates, policy=policy, charges=charges, tables=made,
         rides=ride_table(made[VehicleClass.CAR], policy, places, gathered.overrides), held=tuple(book.held),
+        decks={transporter.deck: library()[transporter.deck] for transporter in gathered.transporters},
     )  # fmt: skip
     return replace(day, notes=tuple(dict.fromkeys((*notes, *warnings(day)))))

@@ -8,6 +8,7 @@ from planner.desk.intake_calendar import is_off
 from planner.desk.intake_cells import closest
 from planner.desk.intake_table import Row, refuse_twice
 from planner.model.crews import Carrier, CarrierId, Driver, DriverId, Transporter, TransporterId, WeekSoFar
+from planner.model.decks import library
 from planner.model.moves import MoveKind
 
 #: Columns of a transporter that are fields of the same name.
@@ -40,6 +41,7 @@ def read_transporters(rows: list[Row], atlas: Atlas, clock: DayClock) -> list[Tr
     found = []
     for row in rows:
         base = atlas.compound(row, "base")
+        refuse_unknown(row, "deck", "deck in the library", {name.casefold(): name for name in library()})
         masses = [row[column] for column in ("payload_kg", "gross_kg", "trailer_kg")]
         if None not in masses and masses[0] >= masses[1] + masses[2]:
             row.refuse("payload_kg", "the payload is not below the maximum mass", "Take it from the plate and a weighbridge.")

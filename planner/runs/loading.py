@@ -6,7 +6,8 @@ Without a deck of that name on the day only slots and payload are checked (:mod:
 
 from planner.model.day import Day
 from planner.model.moves import MoveId
-from planner.rules.load_plan import LoadPlan, NoLoad, Stage, plan_load
+from planner.rules.load_plan import LoadPlan, Stage, plan_load
+from planner.rules.load_plan_reasons import NoLoad
 from planner.runs.refusal import Refusal
 from planner.runs.run import Itinerary
 

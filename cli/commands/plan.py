@@ -1,0 +1,27 @@
+"""``homeleg plan``: a day folder in; the plan, the board and the sheets out."""
+
+from datetime import datetime
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+
+def plan(
+    folder: Annotated[Path, typer.Argument(help="Folder with orders.csv, drivers.csv and the rest.", metavar="DAY")],
+    out: Annotated[Path, typer.Option(help="Folder for the plan, the board and the sheets.")],
+    seconds: Annotated[float, typer.Option(min=1, help="Stop improving after so many seconds.")] = 20,
+    seed: Annotated[int, typer.Option(min=0, help="Where the search begins; the same seed and rounds give the same plan.")] = 0,
+    rounds: Annotated[int | None, typer.Option(min=1, help="Stop after so many rounds of search.")] = None,
+    date: Annotated[datetime | None, typer.Option(formats=["%Y-%m-%d"], help="Planning day, if not that of policy.toml.")] = None,
+) -> None:
+    """Plan one day: who takes which car, in what order, at what time, at what cost."""
+    from cli.geography import open_day
+    from cli.plan_files import write_plan
+    from cli.planning import planned
+    from cli.summary import print_summary
+
+    day = open_day(folder, on=date.date() if date else None)
+    result = planned(day, seconds=seconds, seed=seed, rounds=rounds)
+    written = write_plan(day, result, out)
+    print_summary(day, result, written)

@@ -1,0 +1,49 @@
+"""The files of a plan: plan.json, runs.csv, the board and the sheets, each written whole."""
+
+import csv
+import io
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from cli.atomic import write_whole
+
+if TYPE_CHECKING:
+    from planner.model.day import Day
+    from planner.runs.plan import Plan
+
+
+def write_plan(day: "Day", plan: "Plan", out: Path) -> list[Path]:
+    """Write what a plan yields into ``out`` and return the paths."""
+    from planner.runs.plan_document import plan_to_document
+
+    document = json.dumps(plan_to_document(day, plan), indent=1, ensure_ascii=False)
+    return [write_whole(out / "plan.json", document + "\n"), write_whole(out / "runs.csv", runs_csv(day, plan))]
+
+
+RUN_COLUMNS = ("run", "kind", "driver", "transporter", "carrier", "start", "end", "order", "move", "car", "what", "from", "to",
+               "handover", "window_opens", "window_closes", "run_miles", "run_cost_pounds")  # fmt: skip
+
+
+def runs_csv(day: "Day", plan: "Plan") -> str:
+    """Return one row a move with its run, as a spreadsheet reads it."""
+    from planner.units import miles
+
+    text = io.StringIO()
+    rows = csv.writer(text, lineterminator="\n")
+    rows.writerow(RUN_COLUMNS)
+    clock = day.clock
+    for run in plan.runs:
+        itinerary = run.itinerary
+        ends = {move: visit for visit in run.visits for move in visit.leaves}
+        for name in itinerary.moves:
+            move, visit = day.move_of[name], ends[name]
+            window = visit.window
+            rows.writerow((
+                run.run_id, run.kind, itinerary.driver or "", itinerary.transporter or "", itinerary.carrier or "",
+                clock.iso(run.start_min), clock.iso(run.end_min), move.order or "", name, move.car.registration, move.kind,
+                day.place_of[move.origin].name, day.place_of[move.destination].name, clock.iso(visit.start_min),
+                clock.iso(window.opens_min) if window else "", clock.iso(window.closes_min) if window else "",
+                f"{miles(run.metres):.1f}", f"{run.cost_pence / 100:.2f}",
+            ))  # fmt: skip
+    return text.getvalue()
