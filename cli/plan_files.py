@@ -9,16 +9,31 @@ from typing import TYPE_CHECKING
 from cli.atomic import write_whole
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from planner.model.day import Day
     from planner.runs.plan import Plan
 
 
-def write_plan(day: "Day", plan: "Plan", out: Path) -> list[Path]:
-    """Write what a plan yields into ``out`` and return the paths."""
+def write_plan(day: "Day", plan: "Plan", out: Path, *, made_at: "datetime", sheets: bool = True) -> list[Path]:
+    """Write what a plan yields into ``out``, each page stamped with the plan's version; return the paths, the board first."""
+    from cli.commands.sheets import named
+    from cli.pages import write_board, write_files_for_others, write_sheets
+    from cli.plan_folder import stamp_of
+    from maps.road_lines import RoadLines
     from planner.runs.plan_document import plan_to_document
 
-    document = json.dumps(plan_to_document(day, plan), indent=1, ensure_ascii=False)
-    return [write_whole(out / "plan.json", document + "\n"), write_whole(out / "runs.csv", runs_csv(day, plan))]
+    document = (json.dumps(plan_to_document(day, plan), indent=1, ensure_ascii=False) + "\n").encode()
+    stamp, lines = stamp_of(document, made_at), RoadLines()
+    written = [
+        write_board(day, plan, out, stamp=stamp, geometry=lines.geometry),
+        write_whole(out / "plan.json", document),
+        write_whole(out / "runs.csv", runs_csv(day, plan)),
+    ]
+    if sheets:
+        written += write_sheets(day, plan, out, stamp=stamp, roads=named(day, lines))
+        written += write_files_for_others(day, plan, out, made_at=made_at, geometry=lines.geometry)
+    return written
 
 
 RUN_COLUMNS = ("run", "kind", "driver", "transporter", "carrier", "start", "end", "order", "move", "car", "what", "from", "to",

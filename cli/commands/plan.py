@@ -13,9 +13,12 @@ def plan(
     seconds: Annotated[float, typer.Option(min=1, help="Stop improving after so many seconds.")] = 20,
     seed: Annotated[int, typer.Option(min=0, help="Where the search begins; the same seed and rounds give the same plan.")] = 0,
     rounds: Annotated[int | None, typer.Option(min=1, help="Stop after so many rounds of search.")] = None,
+    sheets: Annotated[bool, typer.Option(help="Write the PDFs and the files for other tools too.")] = True,
     date: Annotated[datetime | None, typer.Option(formats=["%Y-%m-%d"], help="Planning day, if not that of policy.toml.")] = None,
 ) -> None:
     """Plan one day: who takes which car, in what order, at what time, at what cost."""
+    from zoneinfo import ZoneInfo
+
     from cli.geography import open_day
     from cli.plan_files import write_plan
     from cli.planning import planned
@@ -23,5 +26,6 @@ def plan(
 
     day = open_day(folder, on=date.date() if date else None)
     result = planned(day, seconds=seconds, seed=seed, rounds=rounds)
-    written = write_plan(day, result, out)
+    made_at = datetime.now(ZoneInfo(day.clock.zone))
+    written = write_plan(day, result, out, made_at=made_at, sheets=sheets)
     print_summary(day, result, written)
