@@ -2,15 +2,15 @@
 Day folders: the files of one planning day read from disk as text, whatever a spreadsheet program made of them.
 
 Tables are CSV (comma, semicolon or tab; UTF-8 with or without byte-order mark, UTF-16 with one, else Windows-1252) or
-the first sheet of an XLSX workbook.  What the cells mean is for :mod:`planner.desk.intake`.
+a sheet of an XLSX workbook.  What the cells mean is for :mod:`planner.desk.intake`.
 """
 
 import csv
 import io
 from dataclasses import dataclass, field
-from datetime import date, datetime, time, timedelta
+from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from planner.faults import Problem
 
@@ -22,7 +22,6 @@ if TYPE_CHECKING:
 
 TOMLS = ("rates", "policy")
 _LARGEST_BYTES = 50_000_000
-_WIDEST = 400  # columns; a spreadsheet formatted to its last column has 16,384
 
 
 def load_day(folder: Path, *, locate: "Locate", tables: "Tables", on: date | None = None) -> "Day":
@@ -179,35 +178,13 @@ def _delimiter(text: str) -> str:
 
 
 def _workbook(file: str, raw: bytes, desk: _Desk) -> list[tuple[str, ...]]:
-    import python_calamine
+    from cli.workbook import read_sheet
 
     try:
-        workbook = python_calamine.CalamineWorkbook.from_filelike(io.BytesIO(raw))
-        rows = workbook.get_sheet_by_index(0).to_python(skip_empty_area=False)
+        rows, name, count = read_sheet(raw, Path(file).stem)
     except Exception as fault:  # noqa: BLE001 - the reader of workbooks raises kinds of its own for each sort of damage
         desk.refuse(file, f"this is no workbook that can be read ({fault})", "Save it again as XLSX, or as CSV.")
         return []
-    return [tuple(cell_text(cell) for cell in row[:_WIDEST]) for row in rows]
-
-
-def cell_text(cell: Any) -> str:
-    """
-    Return a workbook's cell as it would stand in a CSV file.
-
-    >>> cell_text(1450.0), cell_text(True), cell_text(timedelta(hours=38, minutes=30))
-    ('1450', 'yes', '38:30')
-    """
-    if isinstance(cell, bool):
-        return "yes" if cell else "no"
-    if isinstance(cell, float):
-        return str(int(cell)) if cell == int(cell) and abs(cell) < 1e15 else repr(cell)
-    if isinstance(cell, datetime):
-        return cell.isoformat(sep=" ", timespec="seconds")
-    if isinstance(cell, date):
-        return cell.isoformat()
-    if isinstance(cell, time):
-        return cell.isoformat(timespec="seconds")
-    if isinstance(cell, timedelta):
-        minutes = round(cell.total_seconds() / 60)
-        return f"{minutes // 60}:{minutes % 60:02d}"
-    return str(cell)
+    if count > 1:
+        desk.notes.append(f"Of the {count} sheets of {file} only {name!r} was read.")
+    return rows

@@ -141,14 +141,23 @@ def _gather(
         drivers=read_drivers(rows["drivers"], atlas, clock, office.transporters),
         transporters=transporters,
         carriers=carriers,
-        overrides=[_override(row) for row in rows["rides"] if row.is_sound],
+        overrides=_overrides(rows["rides"]),
     )  # fmt: skip
 
 
-def _override(row: Row) -> RideOverride:
-    return RideOverride(
-        district=row["district"], other_district=row["other_district"], minutes=row["minutes"], fare_pence=row["fare"],
-    )  # fmt: skip
+def _overrides(rows: list[Row]) -> list[RideOverride]:
+    """Return the rides the office knows better; a pair of districts that stands twice, either way round, is noted."""
+    first: dict[frozenset[str], int] = {}
+    for row in rows:
+        pair = frozenset((row["district"] or "", row["other_district"] or ""))
+        if "" not in pair and (earlier := first.setdefault(pair, row.number)) != row.number:
+            row.refuse("other_district", f"these two districts stand in row {earlier} already", "Keep one; it holds both ways.")
+    return [
+        RideOverride(
+            district=row["district"], other_district=row["other_district"], minutes=row["minutes"], fare_pence=row["fare"],
+        )
+        for row in rows if row.is_sound
+    ]  # fmt: skip
 
 
 def _may_carry(mass_kg: int, transporters: Iterable[Transporter], carriers: Iterable[Carrier]) -> bool:

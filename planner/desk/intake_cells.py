@@ -250,6 +250,14 @@ def reference(text: str) -> str:
     return plain
 
 
+def district(text: str) -> str:
+    """Return a postcode district in capitals."""
+    plain = "".join(text.upper().split())
+    if not re.fullmatch(r"[A-Z]{1,2}[0-9][A-Z0-9]?", plain):
+        raise CellFault("this is no postcode district", "Give the first half of a postcode, such as TR1 or EC1A.")
+    return plain
+
+
 LICENCES = ("AM", "A", "B", "BE", "C1", "C1E", "C", "CE", "D1", "D1E", "D", "DE")  # gov.uk, driving licence categories
 
 

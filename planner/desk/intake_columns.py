@@ -170,8 +170,8 @@ CARRIERS: tuple[Column, ...] = (
 )  # fmt: skip
 
 RIDES: tuple[Column, ...] = (
-    Column(name="district", read=cells.name, needed=True, example="TR1", means="Postcode district at one end."),
-    Column(name="other_district", read=cells.name, needed=True, example="NN11", means="Postcode district at the other end; the ride is the same both ways."),
+    Column(name="district", read=cells.district, needed=True, example="TR1", means="Postcode district at one end."),
+    Column(name="other_district", read=cells.district, needed=True, example="NN11", means="Postcode district at the other end; the ride is the same both ways."),
     Column(name="minutes", read=cells.whole(least=0, most=2880), unit="minutes", needed=True, example="395", means="Door to door by train, coach and taxi."),
     Column(name="fare", read=cells.pounds, unit="pounds", needed=True, example="118.40", means="What it costs."),
 )  # fmt: skip

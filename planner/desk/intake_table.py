@@ -16,6 +16,7 @@ from planner.desk.intake_cells import CellFault, Reader, closest
 from planner.faults import Problem
 
 _UNPRINTABLE = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
+_FORMULA_FAULTS = {"#N/A", "#REF!", "#VALUE!", "#NAME?", "#DIV/0!", "#NULL!", "#NUM!", "#SPILL!", "#CALC!"}
 BLANKS = " \t\r\n\v\f\u00a0\u200b\u202f\ufeff\u2007"
 
 
@@ -160,6 +161,9 @@ def _read_cell(row: Row, column: Column) -> Any:
         elif column.needed:
             row.faulty.add(column.name)  # the missing column has its own problem
         return column.default
+    if text in _FORMULA_FAULTS:
+        row.refuse(column.name, "the formula in this cell has failed", "Mend it in the spreadsheet, or type the value.")
+        return None
     if _UNPRINTABLE.search(text):
         row.refuse(column.name, "this cell holds a letter that cannot be printed", "Type it again.")
         return None

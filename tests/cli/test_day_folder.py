@@ -10,7 +10,8 @@ import xlsxwriter
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from cli.day_folder import cell_text, load_day, read_files
+from cli.day_folder import load_day, read_files
+from cli.workbook import cell_text
 from planner.faults import BadFiles
 from planner.model import day_document
 from tests.planner.desk.small_folder import RATES, TABLES, order
@@ -174,6 +175,31 @@ class TestWorkbooks:
         rows = [order(), dict.fromkeys(order(), ""), order(order="A2", registration="Q2", mass_kg="heavy")]
         self.book(tmp_path / "orders.xlsx", rows, typed={})
         assert said(tmp_path)[0][:2] == ("orders.xlsx", 4)
+
+    def test_of_several_sheets_the_one_of_the_tables_name_is_read_and_said(self, tmp_path):
+        write(tmp_path)
+        (tmp_path / "orders.csv").unlink()
+        with xlsxwriter.Workbook(str(tmp_path / "orders.xlsx")) as workbook:
+            workbook.add_worksheet("Cover").write(0, 0, "Printed on Wednesday")
+            sheet = workbook.add_worksheet("Orders")
+            sheet.write_row(0, 0, list(order()))
+            sheet.write_row(1, 0, list(order().values()))
+        day = load(tmp_path)
+        assert len(day.moves) == 1
+        assert "Of the 2 sheets of orders.xlsx only 'Orders' was read." in day.notes
+
+    def test_a_formula_that_failed_is_named(self, tmp_path):
+        write(tmp_path)
+        (tmp_path / "orders.csv").unlink()
+        with xlsxwriter.Workbook(str(tmp_path / "orders.xlsx")) as workbook:
+            sheet = workbook.add_worksheet()
+            sheet.write_row(0, 0, list(order()))
+            sheet.write_row(1, 0, list(order().values()))
+            sheet.write_formula(1, list(order()).index("address_1"), "=1/0", value="#DIV/0!")
+            sheet.write(0, 30, "mileage")
+            sheet.write_formula(1, 30, "=VLOOKUP(1,A1:A2,9)", value="#REF!")
+        found = [("orders.xlsx", 2, "the formula in this cell has failed")] * 2
+        assert said(tmp_path) == found
 
     def test_a_workbook_and_a_csv_together_are_refused(self, tmp_path):
         write(tmp_path)

@@ -9,6 +9,7 @@ from planner.desk.intake import planning_day
 from planner.model.moves import MoveKind
 from planner.model.orders import Gate
 from planner.model.places import Nation
+from tests.planner.desk.small_folder import only_fault, read
 from tests.stand_in_geography import locate, travel_tables
 
 DEMO = Path(__file__).parents[3] / "demo_data" / "demo_day"
@@ -28,6 +29,14 @@ def test_the_demo_day_has_what_its_description_promises(day):
     assert kinds.count(MoveKind.PART_EXCHANGE) >= 8
     assert {order.hold.gate for order in day.held} == {Gate.FUNDS, Gate.VALET, Gate.INSURANCE, Gate.KEYS, Gate.PART_EXCHANGE}
     assert {compound.place.nation for compound in day.compounds} == {Nation.ENGLAND, Nation.SCOTLAND}
+
+
+def test_a_ride_the_office_knows_better_is_taken_both_ways():
+    ride = {"district": "nn11", "other_district": "LA9", "minutes": "300", "fare": "99.50"}
+    day = read(rides=[ride])
+    assert (day.rides.minutes[0, 1], day.rides.fare_pence[1, 0]) == (300, 9950)
+    assert only_fault(rides=[ride, {**ride, "district": "LA9", "other_district": "NN11"}])[1:3] == (3, "other_district")
+    assert only_fault(rides=[{**ride, "district": "Kendal"}])[2:] == ("district", "this is no postcode district")
 
 
 def test_the_folder_names_the_day():
