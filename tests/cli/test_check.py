@@ -94,10 +94,10 @@ def test_a_missing_file_and_a_folder(tmp_path, capsys):
 
 
 def test_no_damage_is_a_fault_of_ours(file, document, capsys):
-    """200 files with one to three values damaged at random: each is a breach or a sentence, none a traceback (exit 3)."""
+    """100 files with one to three values damaged at random: each is a breach or a sentence, none a traceback (exit 3)."""
     rng = random.Random(7)
     codes = set()
-    for _ in range(200):
+    for _ in range(100):
         broken = json.loads(json.dumps(document))
         for _ in range(rng.randint(1, 3)):
             damage(broken, rng)

@@ -41,6 +41,7 @@ class Rule(StrEnum):
     SLOTS = "slots"
     PAYLOAD = "payload"
     DECK = "deck"
+    HEIGHT = "height on the route"
     HIRED = "what a hired carrier takes"
     POLICY = "switched off by policy"
     COMPOUND = "compound open"

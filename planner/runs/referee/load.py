@@ -1,5 +1,5 @@
 """
-The load: where each car stands on the deck after every visit, checked slot by slot where a run says so.
+The load: where each car stands on the deck after every visit, checked slot by slot where the day knows the deck.
 
 Limits are those of :mod:`planner.model.decks`: a slot's own sizes and mass, the length a level shares, heights of cars
 over one another, slots shut by a long or tall car, sums of mass on axles or levels, payload, ground clearance on the
@@ -12,7 +12,7 @@ from collections.abc import Mapping
 
 from planner.model.cars import Car
 from planner.model.day import Day
-from planner.model.decks import Deck, library
+from planner.model.decks import Deck
 from planner.model.moves import MoveId
 from planner.runs.referee.breach import Notebook, Rule
 from planner.runs.run import Run, Visit
@@ -21,14 +21,13 @@ Standing = dict[MoveId, str]
 
 
 def check_load(day: Day, run: Run, notes: Notebook) -> None:
-    """Note every breach of the deck's limits; nothing for a run whose deck is not laid out."""
+    """Note every breach of the deck's limits; nothing where the day knows no deck and the run speaks of none."""
     assert run.itinerary.transporter is not None
     transporter = day.transporter_of[run.itinerary.transporter]
-    if not any(visit.slots or visit.moved for visit in run.visits):
-        return
-    deck = library().get(transporter.deck)
+    deck = day.decks.get(transporter.deck)
     if deck is None:
-        notes.note(Rule.DECK, transporter.deck, f"cars stand in slots, yet no deck of {transporter.name} is known")
+        if any(visit.slots or visit.moved for visit in run.visits):
+            notes.note(Rule.DECK, transporter.deck, f"cars stand in slots, yet no deck of {transporter.name} is known")
         return
     deck = deck.with_payload(transporter.payload_kg)
     before: Standing = {}
@@ -37,7 +36,9 @@ def check_load(day: Day, run: Run, notes: Notebook) -> None:
         now = dict(visit.slots)
         if _standing(deck, visit, now, where, notes):
             _moving(deck, visit, before, now, where, notes)
-            _limits(deck, {slot: day.move_of[move].car for move, slot in now.items()}, where, notes)
+            cars = {slot: day.move_of[move].car for move, slot in now.items()}
+            _limits(deck, cars, where, notes)
+            _height(day, deck, cars, where, notes)
         before = now
 
 
@@ -104,6 +105,15 @@ def _limits(deck: Deck, cars: Mapping[str, Car], where: str, notes: Notebook) ->
         slot = deck.slot_of[name]
         at_most(f"slot {name} cannot be lifted that high", max(slot.base_mm, slot.raised_mm), wheels_mm, "mm")
         at_most(f"the vehicle is too tall with slot {name}", deck.height_mm, wheels_mm + cars[name].height_mm, "mm")
+
+
+def _height(day: Day, deck: Deck, cars: Mapping[str, Car], where: str, notes: Notebook) -> None:
+    """The loaded vehicle stays below what the policy allows on the route."""
+    tops = [wheels_mm + cars[name].height_mm for name, wheels_mm in wheels(deck, cars).items()]
+    highest_mm = max([deck.empty_height_mm, *tops])
+    if highest_mm > day.policy.route_height_mm:
+        notes.note(Rule.HEIGHT, where, "the loaded vehicle is too tall for the route", found=f"{highest_mm} mm",
+                   expected=f"at most {day.policy.route_height_mm} mm")  # fmt: skip
 
 
 def _shuts(over_length_mm: int | None, over_height_mm: int | None, car: Car) -> bool:

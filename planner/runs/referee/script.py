@@ -162,7 +162,7 @@ class Script:
             ))  # fmt: skip
 
     def _work(self, minutes: int, visit: int | None) -> None:
-        if minutes > 0:
+        if minutes > 0 or visit is not None:  # a visit without work still has its window
             self.tasks.append(Task(
                 kind=ActivityKind.OTHER_WORK, minutes=minutes, origin=self.here, destination=self.here, visit=visit,
                 aboard=tuple(self.aboard),

@@ -12,6 +12,7 @@ from planner.clock import DayClock
 from planner.model.cars import Car, Fuel, Registration
 from planner.model.crews import Carrier, CarrierId, Driver, DriverId, Transporter, TransporterId, VehicleClass, WeekSoFar
 from planner.model.day import Day
+from planner.model.decks import library
 from planner.model.moves import Move, MoveId, MoveKind
 from planner.model.places import Compound, Place, PlaceId, Window
 from planner.model.policy import Policy
@@ -47,7 +48,7 @@ def random_day(seed: int) -> Day:
             for number in range(2)
         ),
         rates=random_rates(rng), policy=random_policy(rng), charges=charges, tables=random_tables(rng, places, len(charges)),
-        rides=random_rides(rng, places),
+        rides=random_rides(rng, places), decks=library() if rng.random() < 0.6 else {},
     )  # fmt: skip
 
 
@@ -135,7 +136,8 @@ def random_moves(rng: random.Random, places: tuple[Place, ...]) -> tuple[Move, .
 def random_car(rng: random.Random, number: int) -> Car:
     return Car(
         registration=Registration(f"{MARKS[number // 10]}{MARKS[number % 10]}26CAR"), make_model="Ardent Five",
-        mass_kg=rng.randint(900, 2400), length_mm=4400, height_mm=1500, fuel=rng.choice(list(Fuel)),
+        mass_kg=rng.randint(900, 2400), length_mm=rng.randint(3600, 4900),
+        height_mm=rng.randint(1420, 1850), fuel=rng.choice(list(Fuel)),
         range_m=rng.choice([None, None, None, 120_000]), is_van=rng.random() < 0.15, may_be_driven=rng.random() < 0.97,
     )  # fmt: skip
 
@@ -160,12 +162,15 @@ def random_driver(rng: random.Random, number: int, places: tuple[Place, ...]) ->
 
 
 def random_transporters(rng: random.Random, places: tuple[Place, ...]) -> tuple[Transporter, ...]:
-    kinds = ((3500, 0, 1500, 1), (3500, 3000, 2600, 2), (7500, 0, 3000, 2), (18000, 0, 9000, 5), (26000, 18000, 18000, 9))
+    kinds = (
+        (3500, 0, 1500, 1, "one-car-3500"), (3500, 3000, 2600, 2, ""), (7500, 0, 3000, 2, "two-car-7500"),
+        (18000, 0, 9000, 5, "five-car-rigid"), (26000, 18000, 18000, 9, "nine-car-drawbar"),
+    )  # fmt: skip
     return tuple(
         Transporter(transporter_id=TransporterId(f"T{number}"), name=f"Transporter {number}", registration=f"T{number}26VAN",
-                    base=rng.choice(places[:2]).place_id, deck="", gross_kg=gross, payload_kg=payload, slots=slots,
+                    base=rng.choice(places[:2]).place_id, deck=deck, gross_kg=gross, payload_kg=payload, slots=slots,
                     trailer_kg=trailer, is_electric=rng.random() < 0.2, litres_per_100km=rng.choice([None, None, 31.5]))
-        for number, (gross, trailer, payload, slots) in enumerate(kinds)
+        for number, (gross, trailer, payload, slots, deck) in enumerate(kinds)
     )  # fmt: skip
 
 

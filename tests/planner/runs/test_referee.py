@@ -6,6 +6,7 @@ import pytest
 
 from planner.model.crews import DriverId, TransporterId, VehicleClass, WeekSoFar
 from planner.model.day import Day
+from planner.model.decks import library
 from planner.model.moves import MoveId
 from planner.model.places import PlaceId, Window
 from planner.runs.plan import Bound, Plan
@@ -543,7 +544,7 @@ def laid_out(day: Day, plan: Plan) -> tuple[Day, Plan]:
     one reshuffle, 15 minutes.  Rear axle 0.8 x 1500 + 0.6 x 1200 = 1,920 kg of 2,600; the upper car is lifted to
     850 + 1500 + 200 = 2,550 mm of 2,900 and ends at 4,050 mm of 4,300.
     """
-    day = of_day(day, "transporters", "T1", deck="two-car-7500")
+    day = of_day(replace(day, decks=library()), "transporters", "T1", deck="two-car-7500")
     run = replace(stretched(plan.runs[0], 7, 15), reshuffles=1)
     slots = (((M1, "L1"), (M2, "U1")), ((M2, "U1"), (M3, "L1")), ((M3, "L1"),), ())
     visits = tuple(replace(visit, slots=own) for visit, own in zip(run.visits, slots, strict=True))
@@ -558,6 +559,17 @@ def with_car(day: Day, move_id: MoveId, **changes: object) -> Day:
 def a_deck_nobody_knows(day, plan):
     day, plan = laid_out(day, plan)
     return of_day(day, "transporters", "T1", deck="raft"), plan
+
+
+@broken(Rule.DECK)
+def a_known_deck_that_is_not_laid_out(day, plan):
+    return laid_out(day, plan)[0], plan
+
+
+@broken(Rule.HEIGHT)
+def a_load_too_tall_for_the_route(day, plan):
+    day, plan = laid_out(day, plan)
+    return replace(day, policy=replace(day.policy, route_height_mm=4_049)), plan
 
 
 @broken(Rule.DECK)
