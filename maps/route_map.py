@@ -8,21 +8,32 @@ function, so that roads or straight lines will do.
 import json
 import re
 from html import escape
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from maps.base_map import drawn_map
+from maps.base_map import drawn_map, layer, point
 from planner.model.day import Day
 from planner.model.places import Place
 from planner.runs.plan import Plan
 from planner.runs.run import Run
 from planner.sheets.legs import legs
 from planner.sheets.map_parts import MapParts
+from planner.sheets.plain_text import place_text
 from planner.sheets.run_style import RunStyle, run_style
 from planner.sheets.tracks import Geometry, Line, run_lines, straight
 
 if TYPE_CHECKING:
     import folium
 
+#: Sorts the pieces of a run's layer into legs, stops and label, each in the order in which they were drawn.
+PARTS = """
+function parts(group) {
+    var found = {lines: [], stops: [], label: null};
+    group.eachLayer(function (piece) {
+        var kind = piece.feature.properties.kind;  // a line has none
+        if (kind === "run-label-mark") { found.label = piece; } else { (kind ? found.stops : found.lines).push(piece); }
+    });
+    return found;
+}"""
 #: A marker is born with Leaflet's own picture before it gets our sign; this keeps it from asking for that picture.
 NO_PICTURES = 'L.Marker.mergeOptions({icon: L.divIcon({className: "", iconSize: [0, 0]})});'
 
@@ -60,9 +71,12 @@ def route_map(day: Day, plan: Plan, geometry: Geometry = straight) -> MapParts:
     drawn = drawn_map()
     register = [_draw_run(day, run, run_style(number), geometry, drawn) for number, run in enumerate(plan.runs)]
     bases = {place for run in plan.runs for place in (run.visits[0].place, *(stop.place for stop in run.itinerary.stops))}
-    for compound in day.compounds:
-        if compound.place_id in bases:
-            _mark(compound.place, f'<span class="compound">{escape(compound.place.name)}</span>', "compound-mark", drawn)
+    compounds = [
+        point(place.lng, place.lat, f'<span class="compound">{escape(place.name)}</span>', "compound-mark")
+        for place in (compound.place for compound in day.compounds)
+        if place.place_id in bases
+    ]
+    layer(compounds, name="compounds").add_to(drawn)
     inside = [day.place_of[place] for place in bases] or [compound.place for compound in day.compounds]
     if inside:
         south_west = (min(place.lat for place in inside), min(place.lng for place in inside))
@@ -70,39 +84,29 @@ def route_map(day: Day, plan: Plan, geometry: Geometry = straight) -> MapParts:
     figure = drawn.get_root()
     assert isinstance(figure, folium.Figure)
     figure.render()
-    names = f"window.routeMap = {{map: {drawn.get_name()}, runs: {{{', '.join(register)}}}}};"
+    names = f"{PARTS}\nwindow.routeMap = {{map: {drawn.get_name()}, runs: {{{', '.join(register)}}}}};"
     script = f"{NO_PICTURES}\n{figure.script.render()}\n{names}"
     return _numbered(MapParts(head=figure.header.render(), body=figure.html.render(), script=script))
 
 
 def _draw_run(day: Day, run: Run, style: RunStyle, geometry: Geometry, drawn: "folium.Map") -> str:
-    """Draw one run and return its entry in the register of the page."""
-    import folium
-
-    lines, stops = [], []
+    """Draw one run as one layer, its legs in order, then its stops, then its label; return its entry in the register."""
+    features: list[dict[str, Any]] = []
     for leg, way in zip(legs(day, run), run_lines(day, run, geometry), strict=True):
-        points = [(round(lat, 4), round(lng, 4)) for lng, lat in thinned(way)]
-        dash, weight = ("1 7", 1.5) if leg.is_ride else (style.dash or None, 3)
-        line = folium.PolyLine(points, color=style.colour, weight=weight, opacity=0.85, dash_array=dash)  # type: ignore[no-untyped-call]
-        line.add_to(drawn)
-        lines.append(line.get_name())
+        dash, weight = ("1 7", 1.5) if leg.is_ride else (style.dash, 3)
+        line = {"type": "LineString", "coordinates": [[round(lng, 4), round(lat, 4)] for lng, lat in thinned(way)]}
+        told = {"color": style.colour, "weight": weight, "dashArray": dash, "opacity": 0.85}
+        features.append({"type": "Feature", "geometry": line, "properties": told})
     for number, visit in enumerate(run.visits[: len(run.itinerary.stops)], start=1):
         place = day.place_of[visit.place]
         html = f'<span class="stop" style="border-color:{style.colour}">{number}</span>'
-        stops.append(_mark(place, html, "stop-mark", drawn, title=f"{run.run_id}, {number}: {place.name}"))
+        features.append(point(place.lng, place.lat, html, "stop-mark", f"{run.run_id}, {number}: {place_text(day, visit.place)}"))
     far = _farthest(day, run)
     label = f'<span class="run-label" style="border-color:{style.colour}">{escape(run.run_id)}</span>'
-    label_name = _mark(far, label, "run-label-mark", drawn, title=str(run.run_id))
-    return f"{json.dumps(run.run_id)}: {{lines: [{', '.join(lines)}], stops: [{', '.join(stops)}], label: {label_name}}}"
-
-
-def _mark(place: Place, html: str, class_name: str, drawn: "folium.Map", *, title: str = "") -> str:
-    import folium
-
-    icon = folium.DivIcon(html=html, icon_size=(0, 0), class_name=class_name)
-    marker = folium.Marker((round(place.lat, 5), round(place.lng, 5)), icon=icon, title=title, alt=title, keyboard=False)
-    marker.add_to(drawn)
-    return str(marker.get_name())
+    features.append(point(far.lng, far.lat, label, "run-label-mark", str(run.run_id)))
+    drawn_run = layer(features, name=str(run.run_id))
+    drawn_run.add_to(drawn)
+    return f"{json.dumps(run.run_id)}: parts({drawn_run.get_name()})"
 
 
 def _farthest(day: Day, run: Run) -> Place:

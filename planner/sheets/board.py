@@ -15,8 +15,8 @@ from planner.runs.plan import Plan
 from planner.runs.run import Run
 from planner.sheets.decisions import decisions
 from planner.sheets.map_parts import MapParts
-from planner.sheets.plain_text import crew_name, plate, short_name, vehicle_name, window_text
-from planner.sheets.run_sheet import RunSheet, run_sheet
+from planner.sheets.plain_text import crew_name, place_text, plate, short_name, vehicle_name, window_text
+from planner.sheets.run_sheet import COUNTS_BELOW, RunSheet, can_be_tight, run_sheet
 from planner.sheets.run_style import RunStyle, run_style
 from planner.sheets.stamp import Stamp
 from planner.sheets.story import delivery_of, own_and_share_pence, run_of, story
@@ -151,7 +151,9 @@ def cost_table(plan: Plan) -> tuple[tuple[str, str, str], ...]:
 
 def _run(day: Day, plan: Plan, run: Run, number: int, scale: Scale) -> BoardRun:
     sheet, style = run_sheet(day, plan, run, with_qr=False), run_style(number)
-    tightest = min((c for c in run.counters if c.limit >= 30), key=lambda counter: counter.slack, default=None)
+    tightest = min(
+        (c for c in run.counters if c.limit >= COUNTS_BELOW and can_be_tight(c)), key=lambda counter: counter.slack, default=None
+    )
     tight_rows = [row for row in sheet.hours if row.is_tight]
     return BoardRun(
         run_id=run.run_id, kind=sheet.kind, crew=crew_name(day, run), vehicle=vehicle_name(day, run, words()),
@@ -175,7 +177,7 @@ def _order(day: Day, plan: Plan, order: Order) -> BoardOrder:
         cost = pounds_text(sum(own_and_share_pence(run, move)))
     return BoardOrder(
         ref=order.ref, plate=plate(order.car.registration), car=order.car.make_model, buyer=short_name(order.buyer.name),
-        place=f"{order.door.name} {order.door.postcode}".strip(), promise=window_text(day, order.promise.window), planned=planned,
+        place=place_text(day, order.door.place_id), promise=window_text(day, order.promise.window), planned=planned,
         state=state, run=run_id, visit=visit, cost=cost,
         charged="" if order.charge_pence is None else pounds_text(order.charge_pence),
         story=story(day, plan, order),

@@ -6,7 +6,7 @@ from planner.model.crews import DriverId
 from planner.model.day import Day
 from planner.runs.plan import Plan
 from planner.runs.run import Run
-from planner.sheets.plain_text import place_text, vehicle_name
+from planner.sheets.plain_text import place_name, place_text, vehicle_name
 from planner.sheets.words import words
 
 
@@ -26,7 +26,7 @@ def crew_calendar(day: Day, plan: Plan, driver: DriverId, *, made_at: datetime) 
 def _event(day: Day, run: Run, driver: DriverId, made_at: datetime) -> list[str]:
     w = words()
     visits = run.visits[: len(run.itinerary.stops)]
-    told = [f"{day.clock.wall(visit.start_min)} {day.place_of[visit.place].name}" for visit in visits]
+    told = [f"{day.clock.wall(visit.start_min)} {place_name(day, visit.place)}" for visit in visits]
     summary = f"{w(f'kind.{run.kind.name.lower()}')} {run.run_id}, {vehicle_name(day, run, w)}"
     return [
         "BEGIN:VEVENT",

@@ -6,7 +6,7 @@ from enum import StrEnum
 from planner.model.day import Day
 from planner.runs.plan import NotPlaced, Plan
 from planner.sheets.plain_text import car_text, crew_name, place_text, short_name
-from planner.sheets.run_sheet import hours_row
+from planner.sheets.run_sheet import COUNTS_BELOW, hours_row
 from planner.sheets.words import Words, words
 
 
@@ -51,7 +51,8 @@ def _held(day: Day, w: Words) -> list[Decision]:
 
 
 def _not_kept(day: Day, plan: Plan, w: Words) -> list[Decision]:
-    dearest = sorted(plan.not_placed, key=lambda left: (-left.pence, left.move))
+    alone = [left for left in plan.not_placed if day.move_of[left.move].tied_to is None]  # the rest goes with its delivery
+    dearest = sorted(alone, key=lambda left: (-left.pence, left.move))
     return [
         Decision(
             kind=Pressing.NOT_KEPT, title=_left_title(day, left, w), to_do=left.reason, order=day.move_of[left.move].order or ""
@@ -68,14 +69,14 @@ def _left_title(day: Day, left: NotPlaced, w: Words) -> str:
 
 
 def _tight(day: Day, plan: Plan, w: Words) -> list[Decision]:
+    """Return one decision for each run whose hours are tight, naming every limit that is."""
     found = []
     for run in plan.runs:
-        for counter in run.counters:
-            row = hours_row(counter)
-            if row.is_tight and counter.limit >= 30:
-                title = w("decision.tight", crew=crew_name(day, run), run=run.run_id)
-                to_do = w("decision.tight_to_do", rule=row.rule, left=row.left, limit=row.limit)
-                found.append(Decision(kind=Pressing.TIGHT, title=title, to_do=to_do, run=run.run_id))
+        rows = [hours_row(counter) for counter in run.counters if counter.limit >= COUNTS_BELOW]
+        says = "; ".join(w("decision.tight_left", rule=row.rule, left=row.left, limit=row.limit) for row in rows if row.is_tight)
+        if says:
+            title = w("decision.tight", crew=crew_name(day, run), run=run.run_id)
+            found.append(Decision(kind=Pressing.TIGHT, title=title, to_do=w("decision.tight_to_do", says=says), run=run.run_id))
     return found
 
 

@@ -44,6 +44,45 @@ def leg_numbers(run: Run) -> tuple[int | None, ...]:
     return tuple(numbers)
 
 
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LegPart:
+    """How far one activity goes on its leg and how far the leg had come before; metres, by share of the leg's minutes."""
+
+    leg: int
+    metres: int
+    metres_before: int
+
+
+def leg_parts(run: Run) -> tuple[LegPart | None, ...]:
+    """
+    Return for each activity its part of a leg, a break on the way included; None for what is on no leg.
+
+    A leg's metres may all stand on its first activity, so they are shared out by minutes.
+    """
+    numbers = leg_numbers(run)
+    metres, minutes = [0] * (len(numbers) + 1), [0] * (len(numbers) + 1)
+    for step, number in zip(run.activities, numbers, strict=True):
+        if number is not None:
+            metres[number] += step.metres
+            minutes[number] += step.end_min - step.start_min
+    last = {number: at for at, number in enumerate(numbers) if number is not None}
+    parts: list[LegPart | None] = []
+    current, gone_min = -1, 0
+    for at, (step, number) in enumerate(zip(run.activities, numbers, strict=True)):
+        if number is not None and number != current:
+            current, gone_min = number, 0
+        on_the_way = current >= 0 and gone_min > 0 and at < last[current]
+        if number is None and not on_the_way:
+            parts.append(None)
+            continue
+        here_min = 0 if number is None else step.end_min - step.start_min
+        whole = max(1, minutes[current])
+        before, after = metres[current] * gone_min // whole, metres[current] * (gone_min + here_min) // whole
+        parts.append(LegPart(leg=current, metres=after - before, metres_before=before))
+        gone_min += here_min
+    return tuple(parts)
+
+
 def legs(day: Day, run: Run) -> tuple[RunLeg, ...]:
     """Return the legs of a run in order; drives that only a break divides are one leg."""
     if not run.activities:

@@ -1,5 +1,7 @@
 """How people, cars, places, times and distances read on paper; the one place that shortens a buyer's name."""
 
+from functools import lru_cache
+
 from planner.model.cars import Car
 from planner.model.day import Day
 from planner.model.orders import Order
@@ -46,10 +48,27 @@ def miles_text(words: Words, metres: float) -> str:
     return words("unit.miles", miles=round(miles(metres)))
 
 
-def place_text(day: Day, place_id: PlaceId) -> str:
-    """Return a place by its name and postcode."""
+@lru_cache(maxsize=4)
+def _towns(day: Day) -> dict[PlaceId, str]:
+    """Return the town of each door: the last line of the buyer's address that is not the postcode."""
+    found = {}
+    for order in (*day.held, *day.orders):
+        lines = [line.strip() for line in order.buyer.address if line.strip() and line.strip() != order.door.postcode]
+        if lines:
+            found[order.door.place_id] = lines[-1]
+    return found
+
+
+def place_name(day: Day, place_id: PlaceId) -> str:
+    """Return a place as people call it: its name, or the town of a door that is known by its postcode alone."""
     place = day.place_of[place_id]
-    return f"{place.name} {place.postcode}".strip()
+    return _towns(day).get(place_id, place.name) if place.name == place.postcode else place.name
+
+
+def place_text(day: Day, place_id: PlaceId) -> str:
+    """Return a place by its name and its postcode, once."""
+    name, postcode = place_name(day, place_id), day.place_of[place_id].postcode
+    return name if name == postcode else f"{name} {postcode}".strip()
 
 
 def address_lines(day: Day, place_id: PlaceId, order: Order | None) -> tuple[str, ...]:
@@ -59,7 +78,7 @@ def address_lines(day: Day, place_id: PlaceId, order: Order | None) -> tuple[str
         lines: tuple[str, ...] = (place.name, *compound.address)
     else:
         lines = order.buyer.address if order is not None and order.buyer.address else (place.name,)
-    kept = tuple(line.strip() for line in lines if line.strip() and line.strip() != place.postcode)
+    kept = tuple(dict.fromkeys(line.strip() for line in lines if line.strip() and line.strip() != place.postcode))
     return (*kept, place.postcode) if place.postcode else kept
 
 

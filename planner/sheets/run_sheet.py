@@ -25,6 +25,8 @@ from planner.sheets.stamp import Stamp
 from planner.sheets.words import Words, words
 from planner.units import hours_text, miles
 
+COUNTS_BELOW = 30  # a limit under it counts days or rests; the shortest limit in minutes is 2 h
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class HoursRow:
@@ -189,11 +191,16 @@ def _way_home(day: Day, run: Run, w: Words) -> str:
     return w("home.other_car", car=car_text(last[-1].car)) if last else ""
 
 
+def can_be_tight(counter: Counter) -> bool:
+    """Return whether little left of a limit is news; breaks are planned to the minute, so theirs never is."""
+    return "without" not in counter.rule
+
+
 def hours_row(counter: Counter) -> HoursRow:
     """Return a limit as printed; tight when under a tenth of it, or under a whole one of a count, is left."""
-    is_count = counter.limit < 30
+    is_count = counter.limit < COUNTS_BELOW
     shown = str if is_count else hours_text
-    tight = counter.slack <= 0 if is_count else counter.slack * 10 < counter.limit
+    tight = can_be_tight(counter) and (counter.slack <= 0 if is_count else counter.slack * 10 < counter.limit)
     return HoursRow(
         rule=counter.rule, used=shown(counter.used), limit=shown(counter.limit), left=shown(counter.slack), is_tight=tight
     )

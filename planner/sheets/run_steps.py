@@ -9,8 +9,8 @@ from planner.model.moves import Move
 from planner.model.orders import Order
 from planner.model.places import PlaceId
 from planner.runs.run import Activity, ActivityKind, Run, RunKind, Visit
-from planner.sheets.legs import leg_class, leg_numbers
-from planner.sheets.plain_text import address_lines, car_text, miles_text, place_text, plate, short_name, window_text
+from planner.sheets.legs import LegPart, leg_class, leg_parts
+from planner.sheets.plain_text import address_lines, car_text, miles_text, place_name, place_text, plate, short_name, window_text
 from planner.sheets.qr import geo_uri, qr_svg
 from planner.sheets.words import Words, words
 from planner.units import hours_text, miles
@@ -71,23 +71,21 @@ class _Steps:
 
     def __init__(self, day: Day, run: Run, roads: LegRoads | None, *, with_qr: bool) -> None:
         self.day, self.run, self.w, self.roads, self.with_qr = day, run, words(), roads, with_qr
-        self.leg_metres = 0
 
     def written(self) -> list[Step]:
         """Return the steps; a hired carrier has visits only."""
         if not self.run.activities:
             return [self.visit_step(number, visit) for number, visit in enumerate(self.run.visits)]
         steps, called = [], set[int]()
-        for activity, leg in zip(self.run.activities, leg_numbers(self.run), strict=True):
+        for activity, part in zip(self.run.activities, leg_parts(self.run), strict=True):
             number = activity.visit
             at_visit = number is not None and number < len(self.run.itinerary.stops)
             if at_visit and activity.kind is ActivityKind.OTHER_WORK and number not in called:
                 assert number is not None
                 called.add(number)
                 steps.append(self.visit_step(number, self.run.visits[number]))
-                self.leg_metres = 0
             elif not (at_visit and activity.kind is ActivityKind.OTHER_WORK):
-                steps.append(self.plain_step(activity, leg))
+                steps.append(self.plain_step(activity, part))
         return steps
 
     def visit_step(self, number: int, visit: Visit) -> Step:
@@ -95,40 +93,44 @@ class _Steps:
         return Step(
             kind="visit", start=self.day.clock.wall(visit.start_min), end=self.day.clock.wall(visit.end_min),
             minutes=self.w("unit.minutes", minutes=visit.end_min - visit.start_min),
-            title=self.day.place_of[visit.place].name, call=self.call(number, visit),
+            title=place_name(self.day, visit.place), call=self.call(number, visit),
         )  # fmt: skip
 
-    def plain_step(self, activity: Activity, leg: int | None) -> Step:
+    def plain_step(self, activity: Activity, part: LegPart | None) -> Step:
         """Return a drive, break, rest, ride, wait or work away from any visit."""
         minutes = activity.end_min - activity.start_min
         return Step(
             kind=str(activity.kind), start=self.day.clock.wall(activity.start_min), end=self.day.clock.wall(activity.end_min),
             minutes=hours_text(minutes) if minutes >= 60 else self.w("unit.minutes", minutes=minutes),
-            title=self.title(activity), detail=self.detail(activity), leg=leg,
+            title=self.title(activity, part), detail=self.detail(activity, part), leg=self.leg_of(activity, part),
         )  # fmt: skip
 
-    def title(self, activity: Activity) -> str:
+    def leg_of(self, activity: Activity, part: LegPart | None) -> int | None:
+        """Return the leg that a drive or ride is part of."""
+        return part.leg if part is not None and activity.kind in (ActivityKind.DRIVE, ActivityKind.RIDE) else None
+
+    def title(self, activity: Activity, part: LegPart | None) -> str:
         """Return what is done, in the words of the planner where it gave any."""
         key = f"step.{activity.kind.name.lower()}"
         to = place_text(self.day, activity.destination)
         if activity.kind is ActivityKind.DRIVE:
-            return self.w("step.drive_again" if self.leg_metres else key, to=to)
+            return self.w("step.drive_again" if part is not None and part.metres_before else key, to=to)
         if activity.kind is ActivityKind.RIDE:
             return self.w(key, to=to)
         if activity.kind in (ActivityKind.BREAK, ActivityKind.REST):
             return self.w(key)
         return activity.says or self.w(key)
 
-    def detail(self, activity: Activity) -> str:
+    def detail(self, activity: Activity, part: LegPart | None) -> str:
         """Return miles, roads, what is aboard, or where on the road a break is."""
         if activity.kind is ActivityKind.DRIVE:
-            self.leg_metres += activity.metres
-            parts = [miles_text(self.w, activity.metres), self.with_what(activity), self.by_roads(activity)]
-            return ", ".join(part for part in parts if part)
+            far = miles_text(self.w, activity.metres if part is None else part.metres)
+            parts = [far, self.with_what(activity), self.by_roads(activity, part)]
+            return ", ".join(text for text in parts if text)
         if activity.kind in (ActivityKind.BREAK, ActivityKind.REST):
-            if self.leg_metres and activity.origin != activity.destination:
-                return self.w("step.on_the_way", miles=round(miles(self.leg_metres)))
-            return self.w("step.at_place", place=self.day.place_of[activity.origin].name)
+            if part is not None:
+                return self.w("step.on_the_way", miles=round(miles(part.metres_before)))
+            return self.w("step.at_place", place=place_name(self.day, activity.origin))
         return ""
 
     def with_what(self, activity: Activity) -> str:
@@ -138,9 +140,9 @@ class _Steps:
             return self.w("step.aboard", num=len(marks)) if marks else self.w("step.empty")
         return self.w("step.in_car", car=", ".join(marks)) if marks else self.w("step.in_support_car")
 
-    def by_roads(self, activity: Activity) -> str:
-        """Return the roads by number, empty without a source of them."""
-        if self.roads is None or activity.metres == 0:
+    def by_roads(self, activity: Activity, part: LegPart | None) -> str:
+        """Return the roads by number at the first drive of a leg, empty without a source of them."""
+        if self.roads is None or part is None or part.metres_before:
             return ""
         names = self.roads(activity.origin, activity.destination, leg_class(self.day, self.run, activity.aboard))
         return self.w("step.roads", roads=", ".join(names)) if names else ""

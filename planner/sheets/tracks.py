@@ -13,7 +13,7 @@ from planner.model.day import Day
 from planner.model.places import Place
 from planner.runs.run import Run
 from planner.sheets.legs import legs
-from planner.sheets.plain_text import crew_name, window_text
+from planner.sheets.plain_text import crew_name, place_name, window_text
 
 Line = Sequence[tuple[float, float]]
 #: Points (lng, lat) of the way between two places for a vehicle class, both ends included.
@@ -50,7 +50,8 @@ def run_geojson(day: Day, run: Run, geometry: Geometry = straight) -> dict[str, 
         features.append({
             "type": "Feature",
             "geometry": {"type": "Point", "coordinates": [round(place.lng, 6), round(place.lat, 6)]},
-            "properties": {"run": run.run_id, "visit": number, "place": place.name, "start": day.clock.iso(visit.start_min),
+            "properties": {"run": run.run_id, "visit": number, "place": place_name(day, visit.place),
+                           "start": day.clock.iso(visit.start_min),
                            "end": day.clock.iso(visit.end_min)},
         })  # fmt: skip
     return {"type": "FeatureCollection", "features": features}
@@ -69,7 +70,7 @@ def run_gpx(day: Day, run: Run, geometry: Geometry = straight) -> str:
         says = day.clock.wall(visit.start_min) + (f" ({window})" if window else "")
         parts.append(
             f"<wpt lat={quoteattr(f'{place.lat:.6f}')} lon={quoteattr(f'{place.lng:.6f}')}>"
-            f"<name>{escape(f'{number} {place.name}')}</name><desc>{escape(says)}</desc></wpt>"
+            f"<name>{escape(f'{number} {place_name(day, visit.place)}')}</name><desc>{escape(says)}</desc></wpt>"
         )
     parts.append(f"<trk><name>{escape(str(run.run_id))}</name>")
     for line in run_lines(day, run, geometry):

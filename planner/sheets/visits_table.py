@@ -6,7 +6,7 @@ import io
 from planner.model.day import Day
 from planner.runs.plan import Plan
 from planner.runs.run import Run, Visit
-from planner.sheets.plain_text import crew_name, vehicle_name
+from planner.sheets.plain_text import crew_name, place_name, vehicle_name
 from planner.sheets.words import words
 from planner.units import miles, pounds_text
 
@@ -48,7 +48,7 @@ def _row(day: Day, run: Run, visit: Visit, number: int) -> tuple[object, ...]:
     orders = dict.fromkeys(day.move_of[move].order for move in (*visit.leaves, *visit.takes))
     return (
         run.run_id, str(run.kind), crew_name(day, run), vehicle_name(day, run, words()), number,
-        day.place_of[visit.place].name,
+        place_name(day, visit.place),
         day.place_of[visit.place].postcode, iso(visit.arrive_min), iso(visit.start_min), iso(visit.end_min),
         iso(visit.window.opens_min) if visit.window else "", iso(visit.window.closes_min) if visit.window else "",
         " ".join(marks[move] for move in visit.leaves), " ".join(marks[move] for move in visit.takes),
