@@ -82,8 +82,12 @@ class Atlas:
                 return None
         return self._found[text]
 
-    def door(self, row: Row, column: str, what: str) -> Place | None:
-        """Return the place a cell names and keep it for the tables; ``what`` opens the note when it is only near."""
+    def door(self, row: Row, column: str, what: str, *, town: str = "") -> Place | None:
+        """
+        Return the place a cell names and keep it for the tables.
+
+        ``what`` opens the note when the place is only near; ``town`` is what people call it, the postcode when not given.
+        """
         place = self.find(row, column)
         if place is None:
             return None
@@ -92,7 +96,7 @@ class Atlas:
             self.notes.append(f"{what}: {row[column]} is only an area; {off}.")
         if place.place_id in {compound.place_id for compound in self.compounds.values()}:
             place = replace(place, place_id=PlaceId(f"{place.place_id} (door)"))  # a door in the town a compound is named for
-        return self._places.setdefault(place.place_id, place)
+        return self._places.setdefault(place.place_id, replace(place, name=town or place.name))
 
     def compound(self, row: Row, column: str) -> Compound | None:
         """Return the compound a cell names, None where it names none, which is noted."""

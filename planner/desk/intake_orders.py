@@ -160,7 +160,7 @@ def _read_order(row: Row, office: Office, book: OrderBook) -> None:
         book.later.append(reading.key)
         return
     if reading.door is not None:
-        reading = replace(reading, door=office.atlas.door(row, "postcode", reading.key))
+        reading = replace(reading, door=office.atlas.door(row, "postcode", reading.key, town=_town(row)))
     book.notes += [note for car in (reading.car, reading.part_exchange) if car and (note := assumed_note(reading.key, car))]
     days_late = (office.clock.day - reading.promise.day).days
     if days_late and reading.kind is not OrderKind.TRANSFER:
@@ -221,6 +221,16 @@ def _promise(row: Row, office: Office) -> tuple[Promise | None, Window | None]:
     return Promise(day=on, window=window), Window(opens_min=opens, closes_min=closes)
 
 
+def _address(row: Row) -> tuple[str, ...]:
+    return tuple(line for line in (row["address_1"], row["address_2"], row["address_3"]) if line)
+
+
+def _town(row: Row) -> str:
+    """Return the last line of the address, by which people call the door; blank when only one line is given."""
+    lines = _address(row)
+    return lines[-1] if len(lines) > 1 else ""
+
+
 def _order(reading: _Reading, office: Office, book: OrderBook) -> Order | None:
     """Return the order with its hold, None for a transfer between compounds, which has no door."""
     row, door = reading.row, reading.door
@@ -230,7 +240,7 @@ def _order(reading: _Reading, office: Office, book: OrderBook) -> Order | None:
     order = Order(
         ref=OrderRef(reading.key), car=reading.car, stands_at=stands.place_id, door=door or stands, promise=reading.promise,
         buyer=Buyer(name=row["buyer"] or "", phone=row["phone"] or "", email=row["email"],
-                    address=tuple(line for line in (row["address_1"], row["address_2"], row["address_3"]) if line)),
+                    address=_address(row)),
         method=row["method"], part_exchange=reading.part_exchange, access_notes=row["access_notes"],
         no_large_vehicle=row["no_large_vehicle"], gates=gates, priority=row["priority"], charge_pence=row["charge"],
         notes=row["notes"],
