@@ -7,7 +7,9 @@ import typer
 from cli.commands.check import check
 from cli.commands.demo import demo
 from cli.commands.plan import plan
+from cli.commands.quote import quote
 from cli.commands.sheets import sheets
+from cli.commands.tariff import tariff
 from cli.commands.travel import travel
 from cli.told_plainly import told_plainly
 
@@ -25,7 +27,9 @@ COMMANDS = (
     check,
     demo,
     plan,
+    quote,
     sheets,
+    tariff,
     travel,
 )
 for command in COMMANDS:

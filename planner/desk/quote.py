@@ -5,7 +5,7 @@ The cost in the plan is exact: the delivery is put into the runs of the day, whi
 that is held is a part of that day until it expires, so that the next quote sees the place taken.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import TYPE_CHECKING
@@ -13,18 +13,22 @@ from typing import TYPE_CHECKING
 from planner.desk.quote_candidates import kinds_for
 from planner.desk.quote_dates import Calendar, later_day
 from planner.desk.quote_day import Asked, Roads, with_asked, with_doors, without_roads
-from planner.desk.quote_offers import Asking, Offer, Offers, offers_alone, with_offer
+from planner.desk.quote_offers import MOST_TRIED, Asking, KnownSlack, Offer, Offers, offers_alone, with_offer
 from planner.desk.tariff import Charge, Tariff, charge
 from planner.faults import PlannerError
 from planner.model.crews import VehicleClass
 from planner.model.day import Day
 from planner.model.moves import Move
+from planner.model.places import Place as Door
 from planner.model.places import Window
 from planner.runs.run import CostKind, Run, RunKind
 from planner.units import miles
 
 if TYPE_CHECKING:
     from planner.runs.refusal import Refusal
+
+#: How many candidates of one kind a price list times at most.
+FEW_TRIED = 3
 
 #: Prices a delivery by the prices of the plan's master problem, pence; None when it has none for it.
 MasterPrice = Callable[[Day, Move], int | None]
@@ -114,6 +118,7 @@ class QuoteDesk:
     calendar: Calendar
     booked: Mapping[date, Booked] = field(default_factory=dict)
     master: MasterPrice | None = None
+    slack: dict[date, KnownSlack] = field(default_factory=dict, repr=False)
 
     def with_door(self, asked: Asked, roads: Roads) -> "QuoteDesk":
         """
@@ -129,13 +134,19 @@ class QuoteDesk:
             raise NoWayThere(asked.door.name, self.day.place_of[asked.origin].name)
         return replace(self, day=with_doors(self.day, [asked.door], roads))
 
+    def with_doors(self, doors: Sequence[Door], roads: Roads) -> "QuoteDesk":
+        """Return the desk with many doors among its places, for price lists; some may have no road."""
+        return replace(self, day=with_doors(self.day, doors, roads))
+
     def on(self, date_: date) -> tuple[Day, tuple[Run, ...]]:
         """Return a date as a day, and the runs it already has."""
         booked = self.booked.get(date_, Booked())
         weekend = date_.weekday() >= 5 or bool(self.calendar.holiday(date_))
         return later_day(self.day, date_, booked.moves, pays_weekend=weekend), booked.runs
 
-    def ask(self, asked: Asked, *, day: date | None = None, window: Window | None = None) -> Quote:
+    def ask(
+        self, asked: Asked, *, day: date | None = None, window: Window | None = None, in_short: bool = False
+    ) -> Quote:
         """
         Return the quote for a delivery whose door is among the desk's places.
 
@@ -147,6 +158,8 @@ class QuoteDesk:
             The only date wanted; the earliest possible one when left out.
         window
             The only window wanted, in minutes of whatever date; every window of the tariff when left out.
+        in_short
+            For price lists: stop at the first window that is free, and try fewer places for the car.
 
         Raises
         ------
@@ -154,7 +167,7 @@ class QuoteDesk:
             If the date is past, before the planned day or beyond the horizon.
 
         """
-        tried, closed = self._search(asked, day, window)
+        tried, closed = self._search(asked, day, window, in_short=in_short)
         promised = next((place for place in tried if place.best is not None), None)
         promised = min(
             (place for place in tried if promised and place.day == promised.day and place.best),
@@ -183,7 +196,7 @@ class QuoteDesk:
         )
 
     def _search(
-        self, asked: Asked, day: date | None, window: Window | None
+        self, asked: Asked, day: date | None, window: Window | None, *, in_short: bool
     ) -> tuple[tuple[Place, ...], tuple[tuple[date, str], ...]]:
         """Look at each date in turn until one has a window free."""
         tried: list[Place] = []
@@ -192,18 +205,22 @@ class QuoteDesk:
             if refusal:
                 closed.append((on, refusal))
                 continue
-            found = self._windows(asked, on, (window,) if window else self.tariff.windows)
+            found = list(self._windows(asked, on, (window,) if window else self.tariff.windows, in_short=in_short))
             tried += found
             if any(place.best for place in found):
                 break
             closed.append((on, why_full(found)))
         return tuple(tried), tuple(closed)
 
-    def _windows(self, asked: Asked, on: date, windows: Sequence[Window]) -> list[Place]:
+    def _windows(self, asked: Asked, on: date, windows: Sequence[Window], *, in_short: bool) -> Iterator[Place]:
         known, runs = self.on(on)
         wanted = with_asked(known, replace(asked, window=None))
-        asking = Asking(wanted, wanted.move_of[asked.move_id], runs)
-        return [Place(day=on, window=window, offers=allowed(asking.offers(window), asked)) for window in windows]
+        asking = Asking(wanted, wanted.move_of[asked.move_id], runs, slack=self.slack.setdefault(on, {}))
+        for window in windows:
+            offers = allowed(asking.offers(window, most=FEW_TRIED if in_short else MOST_TRIED), asked)
+            yield Place(day=on, window=window, offers=offers)
+            if in_short and offers.best:
+                return
 
     def _alone(self, asked: Asked, promised: Place | None, window: Window | None) -> Offers:
         on = promised.day if promised else self.day.clock.day

@@ -84,7 +84,7 @@ class Candidates:
         """Yield one candidate for each kind of crew of which somebody is free; those alike in all that counts only once."""
         seen: set[tuple[object, ...]] = set()
         for driver, transporter in fresh_crews(self.day, busy):
-            alike = (replace_name(driver), replace_vehicle(transporter) if transporter else None)
+            alike = (crew_kind(driver), vehicle_kind(transporter) if transporter else None)
             if alike in seen or not may_go(self.move, RunKind.TRANSPORTER if transporter else RunKind.PLATE):
                 continue
             seen.add(alike)
@@ -338,13 +338,18 @@ def fresh_crews(day: Day, busy: frozenset[str]) -> Iterator[tuple[Driver, Transp
                 yield driver, transporter
 
 
-def replace_name(driver: Driver) -> Driver:
-    """Return the driver without what tells apart two who could do the same work."""
-    return replace(driver, driver_id=type(driver.driver_id)(""), name="", phone="")
+def crew_kind(driver: Driver) -> tuple[object, ...]:
+    """Return everything about a driver that counts for a run: two who are alike in it do the same work at the same cost."""
+    return (
+        driver.base, driver.home, driver.role, driver.licences, driver.starts_from_min, driver.home_by_min,
+        driver.may_drive_plates, driver.may_stay_out, driver.week, driver.pinned_transporter,
+    )  # fmt: skip
 
 
-def replace_vehicle(transporter: Transporter) -> Transporter:
-    """Return the transporter without what tells apart two of a kind."""
-    return replace(transporter, transporter_id=type(transporter.transporter_id)(""), name="", registration="")
-
-
+def vehicle_kind(transporter: Transporter) -> tuple[object, ...]:
+    """Return everything about a transporter that counts for a run."""
+    return (
+        transporter.base, transporter.deck, transporter.gross_kg, transporter.payload_kg, transporter.slots,
+        transporter.trailer_kg, transporter.unladen_height_mm, transporter.is_electric, transporter.litres_per_100km,
+        transporter.load_min, transporter.unload_min,
+    )  # fmt: skip

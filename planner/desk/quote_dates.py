@@ -84,7 +84,7 @@ class Calendar:
             self.check(wished)
             yield wished, self.refuse(wished)
             return
-        day = self.planned
+        day = max(self.planned, self.now.date())
         while day <= self.last:
             yield day, self.refuse(day)
             day += timedelta(days=1)

@@ -23,6 +23,10 @@ from planner.runs.timing import lay_out
 MOST_TRIED = 8
 
 
+#: The slack of each run of a date, with the run of which it was worked out.
+KnownSlack = dict[RunId, tuple[Run, Slack]]
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Offer:
     """A run that does the delivery, timed and priced; ``extra_pence`` is what the plan costs more by it."""
@@ -53,13 +57,14 @@ class Asking:
     """
     One delivery beside some runs: its candidates are found once, then tried for one window after another.
 
-    ``day`` holds the move without a window.
+    ``day`` holds the move without a window.  ``slack`` keeps the slack of runs from one question to the next; one date
+    has one.
     """
 
-    def __init__(self, day: Day, move: Move, runs: Sequence[Run] = (), *, alone: bool = False) -> None:
-        self.day, self.move, self.runs = day, move, () if alone else runs
+    def __init__(self, day: Day, move: Move, runs: Sequence[Run] = (), *, slack: KnownSlack | None = None) -> None:
+        self.day, self.move, self.runs = day, move, runs
         found = Candidates(day, move)
-        self._slack_of, self._slack = found.slack, dict[str, Slack]()
+        self._slack_of, self._known, self._fresh = found.slack, slack if slack is not None else {}, dict[str, Slack]()
         self._by_kind: dict[RunKind, list[Candidate]] = {kind: [] for kind in RunKind}
         for candidate in self._candidates(found):
             self._by_kind[candidate.kind].append(candidate)
@@ -98,20 +103,28 @@ class Asking:
     def _fits(self, candidate: Candidate, window: Window | None) -> bool:
         if candidate.kind is RunKind.HIRED:
             return True
-        old = candidate.replaces
-        key = str(old.run_id) if old is not None else f"{candidate.itinerary.driver} {candidate.itinerary.transporter}"
-        if key not in self._slack:
-            before = old.itinerary if old is not None else replace(candidate.itinerary, stops=())
-            self._slack[key] = self._slack_of.of(before)
         unload_min = 0
         if candidate.itinerary.transporter is not None:
             unload_min = self.day.transporter_of[candidate.itinerary.transporter].unload_min
-        return fits(self._slack[key], candidate, work_min=self.move.destination_min + unload_min, window=window)
+        return fits(self._slack(candidate), candidate, work_min=self.move.destination_min + unload_min, window=window)
+
+    def _slack(self, candidate: Candidate) -> Slack:
+        old = candidate.replaces
+        if old is not None:
+            run, slack = self._known.get(old.run_id, (None, None))
+            if run is not old or slack is None:
+                slack = self._slack_of.of(old.itinerary)
+                self._known[old.run_id] = (old, slack)
+            return slack
+        crew = f"{candidate.itinerary.driver} {candidate.itinerary.transporter}"
+        if crew not in self._fresh:
+            self._fresh[crew] = self._slack_of.of(replace(candidate.itinerary, stops=()))
+        return self._fresh[crew]
 
 
 def offers_alone(day: Day, move: Move) -> Offers:
     """Return what a move of the day costs if nothing else were to be done, by each kind of run."""
-    return Asking(day, move, alone=True).offers(move.destination_window)
+    return Asking(day, move).offers(move.destination_window)
 
 
 def offers_in_plan(day: Day, runs: Sequence[Run], move: Move) -> Offers:

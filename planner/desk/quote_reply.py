@@ -11,6 +11,7 @@ from typing import Any
 from planner.desk.quote import Place, Quote, extra_lines
 from planner.desk.tariff import Tariff
 from planner.model.day import Day
+from planner.model.places import Place as Door
 from planner.model.places import Window
 from planner.runs.run import Run, RunKind
 from planner.units import miles, pounds_text
@@ -115,11 +116,11 @@ def to_document(quote: Quote, day: Day, runs: Sequence[Run]) -> dict[str, Any]:
         "reference": quote.reference,
         "made_at": quote.made_at.isoformat(timespec="minutes"),
         "expires_at": quote.expires_at.isoformat(timespec="minutes"),
-        "door": {"name": quote.asked.door.name, "postcode": quote.asked.door.postcode,
-                 "lng": quote.asked.door.lng, "lat": quote.asked.door.lat},
+        "door": _point(quote.asked.door),
         "car": {"make_model": quote.asked.car.make_model, "mass_kg": quote.asked.car.mass_kg,
                 "length_mm": quote.asked.car.length_mm, "fuel": quote.asked.car.fuel},
         "from": day.place_of[quote.asked.origin].name,
+        "stands_at": _point(day.place_of[quote.asked.origin]),
         "miles": round(miles(quote.distance_m), 1),
         "by_ferry": quote.by_ferry,
         "charge_pence": quote.charge.charge_pence,
@@ -148,6 +149,10 @@ def to_document(quote: Quote, day: Day, runs: Sequence[Run]) -> dict[str, Any]:
         "rates": rates_used(day),
         "caution": "A planning aid: hours and windows are as planned, the plan of the day decides.",
     }  # fmt: skip
+
+
+def _point(place: Door) -> dict[str, Any]:
+    return {"name": place.name, "postcode": place.postcode, "lng": place.lng, "lat": place.lat}
 
 
 def _window(window: Window) -> dict[str, str]:

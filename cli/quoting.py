@@ -1,0 +1,195 @@
+"""The sales desk opened from disk: plan, tariff and open quotes of a folder, and the roads of a new door."""
+
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from cli.locked import locked
+from cli.plan_file import read_plan
+from cli.quote_store import NAME, read_held
+from planner.faults import PlannerError
+
+if TYPE_CHECKING:
+    from planner.desk.quote import QuoteDesk
+    from planner.desk.quote_day import Asked, Roads
+    from planner.desk.quote_held import HeldQuotes
+    from planner.desk.tariff import Tariff
+    from planner.model.day import Day
+    from planner.model.orders import Order
+    from planner.model.places import Place, PlaceId
+
+
+class NoPlan(PlannerError):
+    """A folder without a plan."""
+
+    def __init__(self, folder: Path) -> None:
+        super().__init__(f"{folder} holds no plan.json. Make one with 'homeleg plan DAY --out {folder}', or name it with --day.")
+
+
+class UnknownOrder(PlannerError):
+    """A reference that is no order of the day."""
+
+    def __init__(self, reference: str, near: tuple[str, ...]) -> None:
+        meant = f" Did you mean {' or '.join(near)}?" if near else " Give a reference from orders.csv."
+        super().__init__(f"No order {reference!r} on this day.{meant}")
+
+
+class UnknownCompound(PlannerError):
+    """A name that is no compound of the day."""
+
+    def __init__(self, name: str, known: tuple[str, ...]) -> None:
+        super().__init__(f"--from {name!r} is no compound of this day. Use one of: {', '.join(known)}.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class OpenDesk:
+    """The desk with every open quote in its place, the store it came from, and what could not be kept."""
+
+    desk: "QuoteDesk"
+    store: "HeldQuotes"
+    path: Path
+    warnings: tuple[str, ...]
+
+
+def plan_path(folder: Path) -> Path:
+    """
+    Return the plan file of a folder.
+
+    Raises
+    ------
+    NoPlan
+        If there is none.
+
+    """
+    for path in (folder, folder / "plan.json", folder / "out" / "plan.json"):
+        if path.is_file():
+            return path
+    raise NoPlan(folder)
+
+
+def tariff_of(folder: Path, file: Path | None = None) -> "Tariff":
+    """Return the tariff in ``file``, or of the folder or the one above it; the usual tariff when there is none."""
+    from planner.desk.tariff import Tariff
+    from planner.desk.tariff_file import FILE, read_tariff
+
+    for path in (file,) if file else (folder / FILE, folder.resolve().parent / FILE):
+        if path.is_file() or file:
+            try:
+                return read_tariff(path.read_text(encoding="utf-8-sig"))
+            except OSError as fault:
+                raise NoTariff(path, fault.strerror or "cannot be read") from fault
+    return Tariff()
+
+
+class NoTariff(PlannerError):
+    """A tariff file that was named and cannot be read."""
+
+    def __init__(self, path: Path, says: str) -> None:
+        super().__init__(f"{path}: {says.lower()}. Give a tariff.toml, or leave --tariff out.")
+
+
+@contextmanager
+def open_desk(folder: Path, *, now: datetime, tariff: "Tariff") -> Iterator[OpenDesk]:
+    """Yield the desk of a folder; nobody else can promise anything until the block ends."""
+    from planner.desk.quote import Booked, QuoteDesk
+    from planner.desk.quote_dates import Calendar
+    from planner.desk.quote_held import reopened
+
+    file = plan_path(folder)
+    path = file.with_name(NAME)
+    with locked(path):
+        read = read_plan(file)
+        day, plan = read.day, read.plan
+        calendar = Calendar(tariff=tariff, planned=day.clock.day, now=now, holiday=_holiday)
+        placed = {move for run in plan.runs for move in run.itinerary.moves}
+        booked = Booked(moves=tuple(move for move in day.moves if move.move_id in placed), runs=plan.runs)
+        desk = QuoteDesk(day=day, tariff=tariff, calendar=calendar, booked={day.clock.day: booked})
+        store = read_held(path)
+        known = {str(order.ref) for order in (*day.orders, *day.held)} | {str(move.move_id) for move in day.moves}
+        desk, warnings = reopened(desk, store.open_at(now, known), roads_to)
+        yield OpenDesk(desk=desk, store=store, path=path, warnings=warnings)
+
+
+def _holiday(on: date) -> str:
+    from planner.desk.intake_calendar import bank_holidays
+    from planner.model.places import Nation
+
+    return bank_holidays(Nation.ENGLAND, on.year).get(on, "")
+
+
+def roads_to(day: "Day", doors: Sequence["Place"]) -> "Roads":
+    """Return the roads of new doors from the built-in network."""
+    from maps.door_roads import roads_to as found
+
+    return found(day, doors)
+
+
+def compound_named(day: "Day", name: str) -> "PlaceId":
+    """Return the compound of that name, whatever its case."""
+    for compound in day.compounds:
+        if name.strip().casefold() in (compound.place.name.casefold(), compound.place_id.casefold()):
+            return compound.place_id
+    raise UnknownCompound(name, tuple(compound.place.name for compound in day.compounds))
+
+
+def order_named(day: "Day", reference: str) -> "Order":
+    """Return the order of that reference, held ones too."""
+    from difflib import get_close_matches
+
+    wanted = reference.strip().casefold()
+    for order in (*day.orders, *day.held):
+        if order.ref.casefold() == wanted:
+            return order
+    near = get_close_matches(reference, [str(order.ref) for order in (*day.orders, *day.held)], n=2)
+    raise UnknownOrder(reference, tuple(near))
+
+
+def without_order(desk: "QuoteDesk", order: "Order") -> "QuoteDesk":
+    """Return the desk with the moves of an order taken out of the plan, so that it can be asked for anew."""
+    from planner.desk.quote import Booked
+    from planner.runs.costing import price
+    from planner.runs.run import Run
+    from planner.runs.sharing import without_moves
+    from planner.runs.timing import lay_out
+
+    day = desk.day.clock.day
+    booked = desk.booked[day]
+    gone = frozenset(move.move_id for move in booked.moves if move.order == order.ref)
+    runs = []
+    for run in booked.runs:
+        if not gone & set(run.itinerary.moves):
+            runs.append(run)
+            continue
+        rest = without_moves(run.itinerary, gone)
+        timed = lay_out(desk.day, rest, run_id=run.run_id) if rest.stops else None
+        if isinstance(timed, Run):
+            runs.append(replace(timed, costs=price(desk.day, timed)))
+    moves = tuple(move for move in booked.moves if move.move_id not in gone)
+    return replace(desk, booked={**desk.booked, day: Booked(moves=moves, runs=tuple(runs))})
+
+
+def asked_of_order(order: "Order", reference: str) -> "Asked":
+    """Return the delivery of an order as a question of the desk."""
+    from planner.desk.quote_day import Asked
+    from planner.model.places import PlaceId
+
+    return Asked(
+        reference=reference, door=replace(order.door, place_id=PlaceId(f"door of {reference}")), car=order.car,
+        origin=order.stands_at, method=order.method, no_large_vehicle=order.no_large_vehicle,
+    )  # fmt: skip
+
+
+def new_reference(taken: "HeldQuotes") -> str:
+    """Return a short reference that nobody has, without letters that sound or look alike on the phone."""
+    import secrets
+
+    letters = "23456789ACEFHJKLMNPRTUVWXY"
+    while True:
+        reference = "Q" + "".join(secrets.choice(letters) for _ in range(5))
+        if taken.find(reference) is None:
+            return reference
+
+
