@@ -5,6 +5,7 @@ import sys
 import typer
 
 from cli.commands.check import check
+from cli.commands.deck import deck
 from cli.commands.demo import demo
 from cli.commands.plan import plan
 from cli.commands.quote import quote
@@ -25,6 +26,7 @@ def homeleg() -> None:
 
 COMMANDS = (
     check,
+    deck,
     demo,
     plan,
     quote,

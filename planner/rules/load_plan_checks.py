@@ -24,7 +24,7 @@ def height_text(height_mm: int) -> str:
     >>> height_text(4950), height_text(5030), height_text(4875)
     ('4.95 m (16 ft 3 in)', '5.03 m (16 ft 7 in)', '4.88 m (16 ft 0 in)')
     """
-    inches = -int(-height_mm // 25.4)
+    inches = -(-height_mm * 10 // 254)
     return f"{-(-height_mm // 10) / 100:.2f} m ({inches // 12} ft {inches % 12} in)"
 
 

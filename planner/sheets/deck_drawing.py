@@ -11,6 +11,7 @@ from itertools import pairwise
 
 from planner.model.cars import Car
 from planner.model.deck import Deck, Slot
+from planner.rules.load_plan import LoadPlan
 from planner.rules.load_plan_steps import LoadedStage
 
 ROOM_LEFT, ROOM_RIGHT, ROOM_UP, ROOM_DOWN = 110, 225, 120, 75
@@ -61,6 +62,21 @@ def draw_deck(
         "</svg>",
     ]
     return "\n".join(parts)
+
+
+def draw_run(plan: LoadPlan, cars: Mapping[str, Car], *, route_height_mm: int | None = None) -> str:
+    """Return one SVG with the deck after every stop, one under the other."""
+    pictures = [
+        draw_deck(plan.deck, stage, cars, title=f"{number}. {stage.says or 'stop'}", route_height_mm=route_height_mm)
+        for number, stage in enumerate(plan.stages, start=1)
+    ]
+    boxes = [[int(part) for part in picture.split('viewBox="', 1)[1].split('"', 1)[0].split()] for picture in pictures]
+    width, down, placed = max(box[2] for box in boxes), 0, []
+    for picture, box in zip(pictures, boxes, strict=True):
+        placed.append(picture.replace("<svg ", f'<svg x="0" y="{down}" width="{box[2]}" height="{box[3]}" ', 1))
+        down += box[3] + 20
+    inside = "\n".join(placed)
+    return f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {down}" width="900">\n{inside}\n</svg>\n'
 
 
 def _spots(deck: Deck, stage: LoadedStage, cars: Mapping[str, Car]) -> dict[str, tuple[int, int, int]]:

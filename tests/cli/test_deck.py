@@ -1,0 +1,143 @@
+"""``homeleg deck`` shows the plan, or the limit that binds, and never half of a bad file's faults."""
+
+import json
+import subprocess
+import sys
+import xml.etree.ElementTree as ET
+from pathlib import Path
+
+import pytest
+
+from planner.desk.load_file import read_load
+from planner.faults import BadFiles
+
+ROOT = Path(__file__).parent.parent.parent
+
+LOAD = """
+deck = "four-car-rigid"
+route_height_mm = 4200
+[cars.AB12CDE]
+make_model = "Corvid 4"
+mass_kg = 1380
+length_mm = 4210
+height_mm = 1470
+[cars.XY21ZZZ]
+mass_kg = 1900
+length_mm = 4700
+height_mm = 1700
+[cars.PX09OLD]
+mass_kg = 1100
+length_mm = 3900
+height_mm = 1500
+ground_clearance_mm = 130
+[[stages]]
+says = "Swindon compound"
+on = ["AB12CDE", "XY21ZZZ"]
+[[stages]]
+says = "1 High Street"
+off = ["AB12CDE"]
+on = ["PX09OLD"]
+[[stages]]
+says = "2 Mill Lane"
+off = ["XY21ZZZ"]
+"""
+
+
+def run(folder, text, *options):
+    (folder / "load.toml").write_text(text, encoding="utf-8")
+    return subprocess.run([sys.executable, "-m", "cli", "deck", str(folder / "load.toml"), *options], cwd=ROOT, capture_output=True, text=True,
+                          check=False, encoding="utf-8")  # fmt: skip
+
+
+def test_a_load_that_fits_prints_the_plan_and_draws_it(tmp_path):
+    done = run(tmp_path, LOAD, "--picture", str(tmp_path / "deck.svg"))
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.startswith("four-car-rigid: fits. ")
+    assert "1. Swindon compound" in done.stdout
+    assert "drive off           AB12CDE" in done.stdout
+    assert "Planning aid" in done.stdout
+    picture = ET.parse(tmp_path / "deck.svg").getroot()
+    assert len(picture.findall("{http://www.w3.org/2000/svg}svg")) == 3
+
+
+def test_json_says_the_same(tmp_path):
+    """By hand: unladen 18,000 - 8,400 = 9,600, and 1,380 + 1,900 of cars."""
+    told = json.loads(run(tmp_path, LOAD, "--json").stdout)
+    assert told["fits"] is True
+    assert told["stages"][0]["gross_kg"] == 9600 + 3280
+    assert {row["key"] for row in told["stages"][1]["placed"]} == {"XY21ZZZ", "PX09OLD"}
+    assert told["reshuffles"] == told["reshuffles_at_least"] == sum(len(stage["moved"]) for stage in told["stages"])
+
+
+def test_a_car_too_heavy_is_refused_with_the_figures(tmp_path):
+    text = 'deck = "one-car-3500"\n[cars.EV70BIG]\nmass_kg = 2450\nlength_mm = 4900\nheight_mm = 1680\n'
+    done = run(tmp_path, text, "--picture", str(tmp_path / "deck.svg"))
+    assert done.returncode == 1
+    assert done.stdout == "Does not fit: EV70BIG weighs 2,450 kg; one-car-3500 may carry 1,400 kg (payload). That is 1,050 kg too much.\n"
+    assert not (tmp_path / "deck.svg").exists()
+    told = json.loads(run(tmp_path, text, "--json").stdout)
+    assert (told["fits"], told["limit"], told["short_by"], told["unit"]) == (False, "payload", 1050, "kg")
+
+
+def test_every_fault_comes_at_once_and_nothing_is_written(tmp_path):
+    bad = LOAD.replace("mass_kg = 1380\n", "").replace('off = ["XY21ZZZ"]', 'off = ["QQ"]\nwhen = 3').replace("four-car", "forty-car")
+    done = run(tmp_path, bad, "--picture", str(tmp_path / "deck.svg"))
+    assert done.returncode == 1
+    assert done.stderr.startswith("4 problems to put right; nothing was written.")
+    for words in ("cars.AB12CDE.mass_kg: is missing", "stages[3].off: is no car of this file ('QQ')", "stages[3].when: is no field", "deck: is no deck we know"):
+        assert words in done.stderr
+    assert not (tmp_path / "deck.svg").exists()
+
+
+def test_a_file_that_is_not_there_is_told(tmp_path):
+    done = subprocess.run([sys.executable, "-m", "cli", "deck", str(tmp_path / "none.toml")], cwd=ROOT, capture_output=True, text=True, check=False)
+    assert done.returncode == 1
+    assert "cannot be read" in done.stderr
+
+
+OWN = """
+reshuffle_min = 0
+payload_kg = 2000
+[deck]
+name = "ours"
+says = "Ours"
+gross_kg = 7500
+payload_kg = 3000
+height_mm = 4000
+empty_height_mm = 2600
+length_mm = 8000
+slots = [ { name = "1", level = "bed", x_mm = 2000, base_mm = 900, length_mm = 5000, width_mm = 2100, height_mm = 2000, mass_kg = 2500 } ]
+[cars.a]
+mass_kg = 1500
+length_mm = 4000
+height_mm = 1500
+"""
+
+
+def test_a_deck_of_your_own_and_no_stages_is_loaded_and_emptied():
+    load = read_load(OWN, "load.toml")
+    assert (load.deck.name, load.deck.payload_kg, load.reshuffle_min, load.route_height_mm) == ("ours", 2000, 0, None)
+    assert [[key for key, _ in stage.on] for stage in load.stages] == [["a"], []]
+    assert load.stages[1].off == ("a",)
+
+
+@pytest.mark.parametrize(("text", "words"), [
+    ("deck = [", "is not valid TOML"),
+    ("", "deck: is missing"),
+    ("", "cars: are missing"),
+    (LOAD + "\n[[stages]]\non = ['PX09OLD']\n", "comes on twice"),
+    (LOAD + "\n[[stages]]\noff = ['AB12CDE']\n", "goes off without being aboard"),
+    (LOAD + "\n[[stages]]\noff = 'AB12CDE'\n", "is no list of registrations"),
+    (LOAD.split("[[stages]]", maxsplit=1)[0].replace("deck =", "stages = 3\ndeck ="), "stages: are no list of tables"),
+    (LOAD.replace("deck =", "colour = 1\ndeck ="), "colour: is no field we know"),
+    (LOAD.replace("deck =", "payload_kg = 18000\ndeck ="), "payload_kg: is not below the gross mass"),
+    (LOAD.replace("mass_kg = 1380", "mass_kg = true"), "cars.AB12CDE.mass_kg: is no whole number we can use (True)"),
+    (LOAD.replace("mass_kg = 1380", "mass_kg = 1380\nspeed = 3"), "cars.AB12CDE.speed: is no field"),
+    ('deck = "one-car-3500"\n[cars]\na = 3\n', "cars.a: is no table"),
+    (OWN.replace("gross_kg = 7500\n", ""), "ours.gross_kg: is missing"),
+])  # fmt: skip
+def test_faults_are_told_with_place_and_remedy(text, words):
+    with pytest.raises(BadFiles) as caught:
+        read_load(text, "load.toml")
+    said = "\n".join(str(problem) for problem in caught.value.problems).replace("'", "")
+    assert words in said
