@@ -14,11 +14,12 @@ import numpy as np
 
 from planner.desk.quote import Booked, Quote, QuoteDesk
 from planner.desk.quote_day import ARRAYS, Asked, Roads, RoadStrip, with_asked
-from planner.desk.quote_offers import Asking, Offer, bays_overrun, free_plates, with_offer
+from planner.desk.quote_offers import Asking, Offer, free_plates, with_offer
 from planner.model import documents
 from planner.model.day import Day
 from planner.model.places import Place as Door
 from planner.model.places import PlaceId, Window
+from planner.runs.bays import bays_overrun
 from planner.runs.costing import price
 from planner.runs.run import Itinerary, Run, RunKind
 from planner.runs.sharing import without_moves

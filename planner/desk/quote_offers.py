@@ -13,7 +13,8 @@ from planner.desk.quote_candidates import Candidate, Candidates
 from planner.desk.quote_slack import Slack, fits
 from planner.model.day import Day
 from planner.model.moves import Move
-from planner.model.places import PlaceId, Window
+from planner.model.places import Window
+from planner.runs.bays import bays_overrun
 from planner.runs.costing import price
 from planner.runs.refusal import Refusal
 from planner.runs.run import Run, RunId, RunKind
@@ -181,28 +182,6 @@ class _Trial:
         run = replace(timed, costs=price(self.day, timed))
         extra = run.cost_pence - (old.cost_pence if old is not None else 0)
         return Offer(run=run, replaces=old.run_id if old is not None else None, extra_pence=extra)
-
-
-def bays_overrun(day: Day, runs: Iterable[Run]) -> bool:
-    """Return whether more transporters load at a compound at once than it has bays."""
-    changes: dict[PlaceId, list[tuple[int, int]]] = {}
-    for place, start_min, end_min in _loadings(day, runs):
-        changes.setdefault(place, []).extend(((start_min, 1), (end_min, -1)))
-    for place, steps in changes.items():
-        bays, loading = day.compound_of[place].bays, 0
-        for _, step in sorted(steps):  # who leaves at a minute frees the bay for who comes then
-            loading += step
-            if bays is not None and loading > bays:
-                return True
-    return False
-
-
-def _loadings(day: Day, runs: Iterable[Run]) -> Iterator[tuple[PlaceId, int, int]]:
-    for run in runs:
-        if run.kind is RunKind.TRANSPORTER:
-            for visit in run.visits:
-                if visit.takes and visit.place in day.compound_of:
-                    yield visit.place, visit.start_min, visit.end_min
 
 
 def with_offer(runs: Sequence[Run], offer: Offer) -> tuple[Run, ...]:

@@ -15,6 +15,7 @@ from typing import Any
 from planner.model.crews import Driver, Transporter, VehicleClass
 from planner.model.day import Day
 from planner.model.moves import Move, MoveId
+from planner.runs.bays import bays_overrun
 from planner.runs.costing import price
 from planner.runs.crew_fit import covers, driven_class
 from planner.runs.errands import leg
@@ -55,7 +56,7 @@ def solve_baseline(day: Day, *, seconds: float = 20.0, seed: int = 0, rounds: in
     runs: tuple[Run, ...] = ()
     if crew_list and day.moves:
         runs = tuple(_exact(day, _Model(day, crew_list, seed).solve(seconds, rounds)))
-    runs = _filled(day, _within_plates(day, runs))
+    runs = _filled(day, _within_sharing(day, runs))
     numbered = tuple(replace(run, run_id=RunId(f"R{number:02d}")) for number, run in enumerate(runs, start=1))
     limit = f"{rounds} rounds" if rounds else f"{seconds:g} s"
     return Plan(runs=numbered, not_placed=left_behind(day, numbered), found_by=f"general routing model, seed {seed}, {limit}")
@@ -330,11 +331,11 @@ def without(day: Day, itinerary: Itinerary, move_id: MoveId) -> Itinerary:
     return replace(itinerary, stops=tuple(stop for stop in thinner if stop.leaves or stop.takes))
 
 
-def _within_plates(day: Day, runs: tuple[Run, ...]) -> tuple[Run, ...]:
-    """Return the runs without those plate runs, cheapest to lose first, for which their base has no set of plates."""
+def _within_sharing(day: Day, runs: tuple[Run, ...]) -> tuple[Run, ...]:
+    """Return the runs without those, cheapest to lose first, for which their base has no set of plates or no bay."""
     kept: list[Run] = []
     for run in sorted(runs, key=lambda item: -sum(day.move_of[move].stays_behind_pence for move in item.itinerary.moves)):
-        if is_free(day, run.itinerary, kept):
+        if is_free(day, run.itinerary, kept) and not bays_overrun(day, (*kept, run)):
             kept.append(run)
     return tuple(kept)
 
@@ -349,7 +350,7 @@ def _filled(day: Day, runs: tuple[Run, ...]) -> tuple[Run, ...]:
         offers = []
         for itinerary in alone(day, move):
             run = lay_out(day, itinerary) if is_free(day, itinerary, made) else None
-            if isinstance(run, Run):
+            if isinstance(run, Run) and not bays_overrun(day, (*made, run)):
                 offers.append(replace(run, costs=price(day, run)))
         best = min(offers, key=lambda run: run.cost_pence, default=None)
         if best is not None and best.cost_pence < sum(day.move_of[name].stays_behind_pence for name in best.itinerary.moves):

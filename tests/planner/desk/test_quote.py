@@ -14,13 +14,14 @@ from planner.desk.quote_car import UnknownCar, car_of
 from planner.desk.quote_dates import BadDate, Calendar
 from planner.desk.quote_day import Asked, with_asked
 from planner.desk.quote_held import HeldQuotes, from_document, held, reopened, to_document
-from planner.desk.quote_offers import Asking, bays_overrun, offers_alone, with_offer
+from planner.desk.quote_offers import Asking, offers_alone, with_offer
 from planner.desk.quote_reply import reply
 from planner.desk.quote_reply import to_document as quote_document
 from planner.desk.tariff import Tariff
 from planner.model.cars import Fuel
 from planner.model.orders import Method
 from planner.model.places import Window
+from planner.runs.bays import bays_overrun
 from planner.runs.costing import price
 from planner.runs.referee import check_plan
 from planner.runs.run import Run, RunKind

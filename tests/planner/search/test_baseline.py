@@ -7,6 +7,7 @@ import pytest
 from planner.model.places import Window
 from planner.runs.referee import check_plan
 from planner.search.baseline import solve_baseline
+from tests.planner.runs.random_days import random_day
 from tests.planner.runs.worked_day import worked_day
 
 
@@ -64,3 +65,14 @@ def test_plates_are_counted(day):
     one_set = replace(day.compounds[0], plate_sets=0)
     plan = solved(replace(day, compounds=(one_set,)))
     assert all(run.kind != "plate run" for run in plan.runs)
+
+
+def test_a_compound_without_a_free_bay_loads_no_transporter(day):
+    shut = replace(day, compounds=tuple(replace(compound, bays=0) for compound in day.compounds))
+    assert all(run.itinerary.transporter is None for run in solved(shut).runs)
+    assert any(run.itinerary.transporter is not None for run in solved(replace(day, carriers=())).runs)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_plans_of_random_days_pass_the_referee(seed):
+    solved(random_day(seed), seconds=5, rounds=15)
