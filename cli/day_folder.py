@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from planner.desk.intake_table import RawTable
     from planner.model.day import Day
 
-TOMLS = ("rates", "policy")
+TOMLS = ("rates", "policy", "decks")
 _LARGEST_BYTES = 50_000_000
 
 
@@ -31,7 +31,7 @@ def load_day(folder: Path, *, locate: "Locate", tables: "Tables", on: date | Non
     Parameters
     ----------
     folder
-        Holds orders, drivers, transporters, compounds, rates.toml, policy.toml and perhaps carriers and rides.
+        Holds orders, drivers, transporters, compounds, rates.toml, policy.toml and perhaps carriers, rides and decks.toml.
     locate, tables
         Geography: what turns a postcode into a place, and places into travel tables.
     on
@@ -46,22 +46,6 @@ def load_day(folder: Path, *, locate: "Locate", tables: "Tables", on: date | Non
     from planner.desk.intake import read_day
 
     return read_day(read_files(folder), locate=locate, tables=tables, on=on)
-
-
-def open_day(folder: Path, *, date: "date | None" = None) -> "Day":
-    """
-    Return the day that a folder describes, on the built-in map of Great Britain.
-
-    Raises
-    ------
-    BadFiles
-        With every problem of every file.
-
-    """
-    from maps.gazetteer import locate
-    from maps.travel import travel_tables
-
-    return load_day(folder, locate=locate, tables=travel_tables, on=date)
 
 
 def read_files(folder: Path) -> "DayFiles":

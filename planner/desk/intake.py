@@ -27,12 +27,15 @@ from planner.faults import BadFiles, Problem
 from planner.model.cars import Fuel
 from planner.model.crews import Carrier, Driver, Transporter, VehicleClass
 from planner.model.day import Day
-from planner.model.decks import library
+from planner.model.deck_text import read_decks
+from planner.model.decks import Deck, library
 from planner.model.places import Place
 from planner.model.policy import Policy
 from planner.model.rates import Rates
 from planner.model.rides import RideOverride, ride_table
 from planner.model.travel import Charge, TravelTable
+
+DECKS_FILE = "decks.toml"
 
 
 class Tables(Protocol):
@@ -51,6 +54,7 @@ class DayFiles:
     tables: Mapping[str, RawTable]  # by the names of intake_columns.TABLES
     policy: str = ""
     rates: str = ""
+    decks: str = ""  # the firm's own loading surfaces, beside those of the library
     problems: tuple[Problem, ...] = ()
     notes: tuple[str, ...] = ()
 
@@ -104,11 +108,15 @@ def read_day(files: DayFiles, *, locate: Locate, tables: Tables, on: date | None
         raise BadFiles(_in_order(problems))
     clock = DayClock(on, rules.zone)
     atlas = Atlas(locate)
-    gathered = _gather(rows, atlas, clock, policy, rules, problems)
+    decks = _decks(files, problems)
+    gathered = _gather(rows, atlas, clock, policy, rules, decks, problems)
     rates = _rates(files, gathered, atlas, clock, rules, problems)
     if problems:
         raise BadFiles(_in_order(problems))
-    return _freeze(files, gathered, atlas, clock, policy, rates, tables)
+    day = _freeze(files, gathered, atlas, clock, policy, rates, tables)
+    used = {transporter.deck for transporter in gathered.transporters}
+    day = replace(day, decks={name: deck for name, deck in decks.items() if name in used})
+    return replace(day, notes=tuple(dict.fromkeys((*day.notes, *warnings(day)))))
 
 
 def _rows(files: DayFiles, rules: HouseRules, problems: list[Problem]) -> dict[str, list[Row]]:
@@ -125,11 +133,21 @@ def _likely_day(orders: list[Row]) -> date | None:
     return promised.most_common(1)[0][0] if promised else None
 
 
+def _decks(files: DayFiles, problems: list[Problem]) -> dict[str, Deck]:
+    """Return the decks by name: the library's, and the firm's own, which take the place of those of the same name."""
+    try:
+        return {**library(), **read_decks(files.decks, DECKS_FILE)}
+    except BadFiles as fault:
+        problems += fault.problems
+        return library()
+
+
 def _gather(
-    rows: Mapping[str, list[Row]], atlas: Atlas, clock: DayClock, policy: Policy, rules: HouseRules, problems: list[Problem],
+    rows: Mapping[str, list[Row]], atlas: Atlas, clock: DayClock, policy: Policy, rules: HouseRules,
+    decks: Mapping[str, Deck], problems: list[Problem],
 ) -> _Gathered:  # fmt: skip
     read_compounds(rows["compounds"], atlas, clock, rules)
-    transporters = read_transporters(rows["transporters"], atlas, clock)
+    transporters = read_transporters(rows["transporters"], atlas, clock, decks)
     carriers = read_carriers(rows["carriers"], clock)
     office = Office(
         clock=clock, policy=policy, rules=rules, atlas=atlas, cut_offs=cut_offs(clock, rules, problems),
@@ -183,7 +201,7 @@ def _rates(
 
 def _in_order(problems: list[Problem]) -> list[Problem]:
     """Return the problems file by file as the folder is read, each file from the top, none twice."""
-    order = [*(f"{name}." for name in TABLES), RATES_FILE, POLICY_FILE]
+    order = [*(f"{name}." for name in TABLES), DECKS_FILE, RATES_FILE, POLICY_FILE]
 
     def rank(problem: Problem) -> tuple[int, int]:
         file = next((at for at, name in enumerate(order) if problem.file.startswith(name)), -1)
@@ -201,11 +219,10 @@ def _freeze(
     notes = [*files.notes, *atlas.notes, *book.notes]
     if rates.is_weekend:
         notes.append(f"{clock.day:%A %d %B %Y} pays weekend wages.")
-    day = Day(
+    return Day(
         clock=clock, places=places, compounds=tuple(atlas.compounds.values()), orders=tuple(book.orders),
         moves=tuple(book.moves), drivers=tuple(gathered.drivers), transporters=tuple(gathered.transporters),
         carriers=tuple(gathered.carriers), rates=rates, policy=policy, charges=charges, tables=made,
         rides=ride_table(made[VehicleClass.CAR], policy, places, gathered.overrides), held=tuple(book.held),
-        decks={transporter.deck: library()[transporter.deck] for transporter in gathered.transporters},
+        notes=tuple(notes),
     )  # fmt: skip
-    return replace(day, notes=tuple(dict.fromkeys((*notes, *warnings(day)))))

@@ -8,13 +8,11 @@ from planner.desk.intake_calendar import is_off
 from planner.desk.intake_cells import closest
 from planner.desk.intake_table import Row, refuse_twice
 from planner.model.crews import Carrier, CarrierId, Driver, DriverId, Transporter, TransporterId, WeekSoFar
-from planner.model.decks import library
+from planner.model.decks import Deck
 from planner.model.moves import MoveKind
 
 #: Columns of a transporter that are fields of the same name.
-SAME = (
-    "deck", "gross_kg", "payload_kg", "slots", "trailer_kg", "unladen_height_mm", "litres_per_100km", "load_min", "unload_min",
-)  # fmt: skip
+SAME = ("gross_kg", "payload_kg", "trailer_kg", "unladen_height_mm", "litres_per_100km", "load_min", "unload_min")
 
 
 def refuse_unknown(row: Row, column: str, what: str, known: Mapping[str, str]) -> str | None:
@@ -34,28 +32,40 @@ def identifiers(rows: list[Row], column: str) -> dict[str, str]:
     return {row[column].casefold(): row[column] for row in rows if row[column] is not None}
 
 
-def read_transporters(rows: list[Row], atlas: Atlas, clock: DayClock) -> list[Transporter]:
+def read_transporters(rows: list[Row], atlas: Atlas, clock: DayClock, decks: Mapping[str, Deck]) -> list[Transporter]:
     """Return the transporters to be had on the planning day; those off the road are named in the notes."""
     refuse_twice(rows, "transporter", "transporter")
     refuse_twice(rows, "registration", "registration")
     found = []
     for row in rows:
         base = atlas.compound(row, "base")
-        refuse_unknown(row, "deck", "deck in the library", {name.casefold(): name for name in library()})
+        deck = _deck(row, decks)
         masses = [row[column] for column in ("payload_kg", "gross_kg", "trailer_kg")]
         if None not in masses and masses[0] >= masses[1] + masses[2]:
             row.refuse("payload_kg", "the payload is not below the maximum mass", "Take it from the plate and a weighbridge.")
-        if base is None or not row.is_sound:
+        if base is None or deck is None or not row.is_sound:
             continue
         if is_off(clock.day, row["off_the_road"]):
             atlas.notes.append(f"Transporter {row['transporter']} is off the road on {clock.day:%A %d %B %Y}.")
             continue
         found.append(Transporter(
             transporter_id=TransporterId(row["transporter"]), name=row["name"] or row["transporter"],
-            registration=row["registration"], base=base.place_id, is_electric=row["electric"],
+            registration=row["registration"], base=base.place_id, is_electric=row["electric"], deck=deck.name,
+            slots=row["slots"] or len(deck.slots),
             **{column: row[column] for column in SAME},
         ))  # fmt: skip
     return found
+
+
+def _deck(row: Row, decks: Mapping[str, Deck]) -> Deck | None:
+    """Return the loading surface a transporter names, None where nobody described it, which is noted."""
+    name = refuse_unknown(row, "deck", "deck", {known.casefold(): known for known in decks})
+    if name is None:
+        return None
+    deck = decks[name]
+    if row["slots"] is not None and row["slots"] > len(deck.slots):
+        row.refuse("slots", f"its deck {name} has only {len(deck.slots)}", "Correct this, or describe the deck in decks.toml.")
+    return deck
 
 
 def read_drivers(rows: list[Row], atlas: Atlas, clock: DayClock, transporters: Mapping[str, str]) -> list[Driver]:

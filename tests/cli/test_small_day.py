@@ -8,7 +8,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from cli.day_folder import load_day, open_day
+from cli.day_folder import load_day
+from cli.geography import open_day
 from planner.model.crews import VehicleClass
 from planner.model.travel import TravelTable
 from planner.runs.costing import price

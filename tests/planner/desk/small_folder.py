@@ -63,8 +63,9 @@ def table(name, rows):
     return RawTable(file=f"{name}.csv", headings=headings, rows=tuple(tuple(row.get(heading, "") for heading in headings) for row in rows))
 
 
-def files(*, policy="day = 2026-11-26", rates=RATES, **tables):
-    return DayFiles(tables={name: table(name, rows) for name, rows in {**TABLES, **tables}.items() if rows}, policy=policy, rates=rates)
+def files(*, policy="day = 2026-11-26", rates=RATES, decks="", **tables):
+    found = {name: table(name, rows) for name, rows in {**TABLES, **tables}.items() if rows}
+    return DayFiles(tables=found, policy=policy, rates=rates, decks=decks)
 
 
 def read(*, on=None, **changes):

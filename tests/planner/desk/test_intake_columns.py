@@ -10,6 +10,7 @@ import pytest
 from planner.desk.intake_cells import CellFault
 from planner.desk.intake_columns import CARRIERS, COMPOUNDS, DRIVERS, ORDERS, TABLES
 from planner.model.crews import Driver, Transporter
+from planner.model.decks import library
 from planner.model.orders import Gate
 from tests.planner.desk import reference_page as expected
 
@@ -33,8 +34,12 @@ def test_the_page_has_no_row_that_the_code_has_not():
     extra = [line for line in PAGE.splitlines() if line.startswith("|") and line not in drawn]
     own = [line.split("|")[1].strip("` *") for line in extra]
     assert [word for word in own if word != "---"] == [
-        "file", "orders.csv", "drivers.csv", "transporters.csv", "compounds.csv", "carriers.csv", "rides.csv", "rates.toml",
+        "file", "orders.csv", "drivers.csv", "transporters.csv", "compounds.csv", "carriers.csv", "rides.csv", "decks.toml", "rates.toml",
         "policy.toml", "kind", "delivery", "return", "transfer"]
+
+
+def test_every_example_deck_is_named():
+    assert [name for name in library() if f"`{name}`" not in PAGE] == []
 
 
 def test_every_house_rule_is_named():

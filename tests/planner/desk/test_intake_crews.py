@@ -73,6 +73,43 @@ class TestTransporters:
         assert only_fault(transporters=[TRANSPORTER, {**TRANSPORTER, "transporter": "T2"}])[1:3] == (3, "registration")
 
 
+OWN_DECK = """
+[our-own]
+says = "One car"
+gross_kg = 3500
+payload_kg = 1500
+height_mm = 3000
+empty_height_mm = 2300
+length_mm = 6900
+slots = [{ name = "1", level = "bed", x_mm = 1950, base_mm = 780, length_mm = 5200, width_mm = 2150, height_mm = 2200, mass_kg = 2600 }]
+levels = [{ name = "bed", length_mm = 4900 }]
+"""
+
+
+class TestDecks:
+    def test_those_in_use_stand_in_the_day(self):
+        assert list(read().decks) == ["one-car-3500"]
+
+    def test_give_the_slots_where_the_row_does_not(self):
+        row = {**TRANSPORTER, "deck": "NINE-car-drawbar", "gross_kg": "22000", "trailer_kg": "18000", "payload_kg": "16000", "slots": ""}
+        transporter = read(transporters=[row]).transporters[0]
+        assert (transporter.deck, transporter.slots) == ("nine-car-drawbar", 9)
+
+    def test_may_be_the_firms_own(self):
+        day = read(transporters=[{**TRANSPORTER, "deck": "our-own"}], decks=OWN_DECK)
+        assert day.decks["our-own"].payload_kg == 1500
+
+    def test_that_nobody_described_are_named(self):
+        assert only_fault(transporters=[{**TRANSPORTER, "deck": "one-car-350"}]) == ("transporters.csv", 2, "deck", "there is no such deck")
+
+    def test_with_fewer_slots_than_the_row_says_are_named(self):
+        assert only_fault(transporters=[{**TRANSPORTER, "slots": "2"}])[2] == "slots"
+
+    def test_faults_of_the_firms_own_come_with_the_rest(self):
+        found = faults(decks="[x]\nsays = 3", drivers=[{**DRIVER, "base": "Nowhere"}])
+        assert {file for file, *_ in found} == {"decks.toml", "drivers.csv"}
+
+
 class TestCarriers:
     def test_money_and_kinds(self):
         row = {"carrier": "H1", "name": "Fictley Haulage", "phone": "01632 960250", "cars": "3", "base_charge": "£60", "per_mile": "1.35",

@@ -104,7 +104,7 @@ class TestTheDay:
     def test_the_demo_day_comes_back_the_same(self, day):
         back = day_document.from_document(json.loads(json.dumps(day_document.to_document(day), allow_nan=False)))
         for name in ("clock", "places", "compounds", "orders", "moves", "drivers", "transporters", "carriers", "rates", "policy",
-                     "charges", "held", "notes"):
+                     "charges", "held", "notes", "decks"):
             assert getattr(back, name) == getattr(day, name), name
         for kind, table in day.tables.items():
             for name in ("metres", "seconds", "charge_mask", "ferry_seconds"):
