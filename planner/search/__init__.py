@@ -1,1 +1,1 @@
-"""Choosing the runs: candidates, the exact choice among them, improvement, the lower bound and when to stop."""
+"""Candidate runs, the exact choice among them, the lower bound, and solve()."""

@@ -1,0 +1,350 @@
+# ruff: noqa: C901, PLR0912, PLR0915, PLR0917, ANN001, ANN201
+# mypy: allow-untyped-defs
+# Two kernels: numba compiles function by function, and every further one costs a second on a fresh machine; it infers
+# the types of their arguments, which are arrays and numbers.
+"""
+Labels: the cheapest runs of one rig, found backwards from the end of duty, compiled.
+
+A label is the tail of a run, from the start of some task to the end of duty.  It knows the latest minute at which that
+task may start, the minutes of the tail, the earliest end of duty that its windows allow, its driving, what must still
+be loaded earlier in the day, and its cost less the duals of what it serves.  A label falls to another of the same place
+and load that is no worse in every respect, so no cheapest run is lost (ng-memory: a task may come back only after the
+label has forgotten it, which only adds runs, so the bound stays valid).
+
+Backwards, because a delivery's car is loaded earlier: when the tail reaches its compound, the number of cars to load is
+known, and so are the minutes.  What a collected car costs is charged where it is collected, never above the truth.
+
+:func:`completions` says what the head of a run can cost at least, from each place, load and time; labels that cannot
+come below the threshold with it are dropped.  When the room for labels ends, the least of what was left open is still a
+valid bound.
+"""
+
+from enum import IntEnum
+
+import numpy as np
+from numba import njit
+
+FAR = 1_000_000
+NEVER = 1e15
+
+
+class Node(IntEnum):
+    """Columns of the integer table of tasks and hubs (minutes, kilograms, counts, ranks)."""
+
+    OPENS = 0
+    MAY_START = 1
+    ENDS_FROM = 2
+    CLOSES = 3
+    WORK = 4
+    UNLOAD = 5
+    DRIVE = 6
+    LOAD = 7  # cars more aboard before it
+    BACK = 8  # cars more aboard after it
+    KG_IN = 9
+    KG_BACK = 10
+    FROM_HUB = 11
+    TO_HUB = 12  # of a hub: -1 when nothing is ever left there
+    CUSTOMER = 13
+
+
+class Crew(IntEnum):
+    """Columns of the integer table of crew options, minutes."""
+
+    FROM = 0
+    HOME = 1
+    BEFORE = 2
+    AFTER = 3
+    DRIVE = 4
+    WORK = 5
+    SPAN = 6
+
+
+class Tail(IntEnum):
+    """Columns of the integer table of labels."""
+
+    LATE = 0  # latest start of its first task
+    LENGTH = 1
+    END = 2  # earliest end of duty
+    DRIVE = 3
+    PLACE = 4
+    NEXT = 5  # the label it came from, later in the day
+    LOAD = 6
+    TOP = 7  # most cars aboard later, should one more be collected now
+    KG = 8
+    TOP_KG = 9
+    ZONES = 10
+    ALIVE = 11
+    FOLLOW = 12  # next label in the list of its place and load
+    QUEUE = 13  # next label with the same latest start
+
+
+(OPENS, MAY_START, ENDS_FROM, CLOSES, WORK, UNLOAD, DRIVE, LOAD, BACK, KG_IN, KG_BACK, FROM_HUB, TO_HUB, CUSTOMER) = (
+    int(name) for name in Node
+)
+C_FROM, C_HOME, C_BEFORE, C_AFTER, C_DRIVE, C_WORK, C_SPAN = (int(name) for name in Crew)
+(LATE, LENGTH, END, T_DRIVE, PLACE, NEXT, T_LOAD, TOP, KG, TOP_KG, ZONES, ALIVE, FOLLOW, QUEUE) = (int(name) for name in Tail)
+MINUTES, DRIVEN, ZONE = 0, 1, 2  # last axis of the table of ways
+PENCE, KG_PENCE = 0, 1  # last axis of the table of prices
+
+
+@njit(cache=True, nogil=True)
+def completions(
+    best, tasks, hubs, arc_from, arcs, arc_pence, arc_kg_pence, nodes, reward, least_kg, load_min, keeps_load, start_cost,
+    slope, earliest, step,
+):  # fmt: skip
+    """
+    Fill ``best[time step, place, cars aboard]`` with the least that the head of a run can still add.
+
+    Entry ``t`` holds for tails whose task starts at the latest within step ``t``.  Kilograms, windows of compounds and
+    double visits are loosened, so that no figure is above the truth.  ``arcs`` are (earlier place, minutes) from each
+    later place, ``arc_from`` where each place's begin; ``arc_pence`` has the least wage of the minutes in it, the work
+    of a task too.  No task may take less than a step.
+    """
+    start = tasks + hubs
+    loads = best.shape[2]
+    carried = np.zeros(loads)
+    if not keeps_load:
+        for load in range(loads):
+            carried[load] = least_kg * load
+    least = np.empty(loads)
+    passes = max(1, hubs)
+    for t in range(best.shape[0]):
+        at_most = earliest + (t + 1) * step - 1
+        for rank in range(hubs * passes + tasks):
+            place = tasks + rank % hubs if rank < hubs * passes else rank - hubs * passes
+            least[:] = NEVER
+            for arc in range(arc_from[place], arc_from[place + 1]):
+                other, ends = arcs[arc, 0], at_most - arcs[arc, 1]
+                if other < tasks:
+                    if ends < nodes[other, ENDS_FROM]:
+                        continue
+                    at = min(nodes[other, CLOSES], ends - nodes[other, WORK])
+                    if at < nodes[other, MAY_START]:
+                        continue
+                    t2 = (at - earliest) // step
+                    leg = arc_pence[arc] - reward[other]
+                    more = nodes[other, LOAD]
+                    for load in range(loads - more):
+                        least[load] = min(least[load], best[t2, other, load + more] + leg + arc_kg_pence[arc] * carried[load])
+                elif other == start:
+                    if ends >= earliest:
+                        for load in range(loads if keeps_load else 1):
+                            least[load] = min(least[load], arc_pence[arc] + start_cost)
+                else:
+                    for load in range(loads):
+                        leg = arc_pence[arc] + arc_kg_pence[arc] * carried[load]
+                        at = min(nodes[other, CLOSES], ends)
+                        if at >= nodes[other, MAY_START]:
+                            least[load] = min(least[load], best[(at - earliest) // step, other, load] + leg)
+                        loading = load_min * (load if hubs == 1 else 1)
+                        at = min(nodes[other, CLOSES], ends - loading)
+                        if load > 0 and at >= nodes[other, MAY_START]:
+                            value = best[(at - earliest) // step, other, 0] + leg + slope * loading
+                            least[load] = min(least[load], value)
+            for load in range(loads):
+                best[t, place, load] = least[load]
+
+
+@njit(cache=True, nogil=True)
+def cheapest_runs(
+    tasks, hubs, ways, prices, nodes, near, node_cost, zone_pence, crews, fixed, wage, owed_step, owed_min, owed_tail,
+    load_min, slots, payload_kg, is_loose, keeps_load, kg_rate, walk_min, end_min, head, slope, earliest, last_min, step,
+    threshold, is_rough, c, tails, packed, memory, lists, at_minute, found_rank, found_cost,
+):  # fmt: skip
+    """
+    Find finished runs below ``threshold`` and a figure that no run of the rig undercuts.
+
+    ``node_cost`` is what a task costs less what the master pays for it.  Labels are written into ``c``, ``tails``,
+    ``packed`` (cars to load, four bits a hub; hubs called at) and ``memory``; ``lists`` and ``at_minute`` come filled
+    with -1.  Returns how many runs were found (their last label and crew option in ``found_rank``), the figure, the
+    count of labels, and whether the room for labels ended: then the figure holds, but may be low.  With ``is_rough``
+    labels fall to others that are merely cheaper and later: quick, but no proof, and the figure means nothing.
+    """
+    words = near.shape[1]
+    start = tasks + hubs
+    room = slots + 1
+    most_labels = c.shape[0]
+    mine = np.zeros(words, np.uint64)
+    one = np.uint64(1)
+    found = 0
+    least = min(threshold, 0.0) if threshold <= 0 else threshold
+    is_cut_off = False
+    count = 1
+    c[0] = 0.0
+    tails[0, :] = 0
+    tails[0, LATE] = last_min - end_min
+    tails[0, LENGTH] = end_min
+    tails[0, PLACE] = start
+    tails[0, NEXT] = -1
+    tails[0, ALIVE] = 1
+    tails[0, QUEUE] = -1
+    packed[0, :] = 0
+    memory[0, :] = 0
+    minute = last_min - end_min
+    if minute >= earliest:
+        at_minute[minute - earliest] = 0
+    while minute >= earliest:
+        label = at_minute[minute - earliest]
+        if label < 0:
+            minute -= 1
+            continue
+        at_minute[minute - earliest] = tails[label, QUEUE]
+        if tails[label, ALIVE] == 0:
+            continue
+        place, load, kg, zone = tails[label, PLACE], tails[label, T_LOAD], tails[label, KG], tails[label, ZONES]
+        late, length = tails[label, LATE], tails[label, LENGTH]
+        # close the run here
+        if label != 0 and (load == 0 or keeps_load) and ways[place, start, MINUTES] < FAR:
+            head_min = ways[place, start, MINUTES] + walk_min
+            money = c[label] + prices[place, start, PENCE] + zone_pence[zone | ways[place, start, ZONE]] - zone_pence[zone]
+            drive = min(tails[label, T_DRIVE] + ways[place, start, DRIVEN], owed_step.shape[0] - 1)
+            for o in range(crews.shape[0]):
+                whole = length + head_min + crews[o, C_BEFORE] + crews[o, C_AFTER]
+                end = tails[label, END] + crews[o, C_AFTER]
+                if drive > crews[o, C_DRIVE] or whole > crews[o, C_WORK] or end > crews[o, C_HOME]:
+                    continue
+                whole += owed_min[owed_step[drive], whole]
+                begin = min(late - head_min - crews[o, C_BEFORE], crews[o, C_HOME] - whole)
+                duty = max(whole, end - begin)
+                if begin < crews[o, C_FROM] or duty > crews[o, C_SPAN]:
+                    continue
+                value = money + fixed[o] + wage[o, duty]
+                least = min(least, value)
+                if value < threshold and found < found_cost.shape[0]:
+                    found_rank[found, 0] = label
+                    found_rank[found, 1] = o
+                    found_cost[found] = value
+                    found += 1
+        # go on to an earlier task or hub
+        for other in range(tasks + hubs):
+            minutes = ways[place, other, MINUTES]
+            if minutes >= FAR or (other == place and other >= tasks):
+                continue
+            top, top_kg = tails[label, TOP], tails[label, TOP_KG]
+            n_load, n_kg, to_load, called = load, kg, packed[label, 0], packed[label, 1]
+            n_cost = c[label] + prices[place, other, PENCE] + prices[place, other, KG_PENCE] * kg
+            drive = tails[label, T_DRIVE] + ways[place, other, DRIVEN]
+            ends = late - minutes
+            if other < tasks:
+                bit = nodes[other, CUSTOMER]
+                if ends < nodes[other, ENDS_FROM] or (memory[label, bit >> 6] >> np.uint64(bit & 63)) & one:
+                    continue
+                n_load = load + nodes[other, LOAD]
+                hub = nodes[other, TO_HUB]
+                if n_load > slots or (hub >= 0 and not (called >> hub) & 1):
+                    continue
+                n_kg = kg + nodes[other, KG_IN]
+                if not keeps_load:
+                    top = max(top + nodes[other, BACK], n_load)
+                    top_kg = max(top_kg + nodes[other, KG_BACK], n_kg)
+                    if top > slots or top_kg > payload_kg:
+                        continue
+                    if nodes[other, FROM_HUB] >= 0:
+                        to_load += np.int64(1) << np.int64(4 * nodes[other, FROM_HUB])
+                n_late = min(nodes[other, CLOSES], ends - nodes[other, WORK])
+                n_length = length + minutes + nodes[other, WORK] + nodes[other, UNLOAD]
+                drive += nodes[other, DRIVE]
+                n_cost += node_cost[other]
+                for word in range(words):
+                    mine[word] = memory[label, word] & near[other, word]
+                mine[bit >> 6] |= one << np.uint64(bit & 63)
+            else:
+                hub = other - tasks
+                cars = (to_load >> np.int64(4 * hub)) & 15
+                if cars == 0 and ((called >> hub) & 1 or nodes[other, TO_HUB] < 0):
+                    continue
+                n_late = min(nodes[other, CLOSES], ends - load_min * cars)
+                n_length = length + minutes + load_min * cars
+                to_load &= ~(np.int64(15) << np.int64(4 * hub))
+                n_load = load - cars
+                back = label
+                while cars > 0:
+                    task = tails[back, PLACE]
+                    if task < tasks and nodes[task, FROM_HUB] == hub:
+                        n_kg -= nodes[task, KG_IN]
+                        cars -= 1
+                    back = tails[back, NEXT]
+                called |= np.int64(1) << np.int64(hub)
+                top, top_kg = n_load, n_kg
+                for word in range(words):
+                    mine[word] = memory[label, word]
+            if drive >= owed_step.shape[0] or n_length >= owed_min.shape[1]:
+                continue
+            owed = owed_min[owed_step[drive], n_length]
+            n_late = min(n_late, last_min - n_length - owed_tail[owed_step[drive], n_length])
+            if n_late < earliest or n_late < nodes[other, MAY_START]:
+                continue
+            driven_in, work = (nodes[other, DRIVE], nodes[other, WORK]) if other < tasks else (0, 0)
+            pause = owed_tail[owed_step[drive - driven_in], n_length - work]
+            end = max(tails[label, END], nodes[other, OPENS] + n_length + pause)
+            n_zone = zone | ways[place, other, ZONE]
+            n_cost += zone_pence[n_zone] - zone_pence[zone]
+            full = n_cost + slope * max(n_length + owed, end - n_late)
+            floor = full + head[(n_late - earliest) // step, other, n_load]
+            if floor >= threshold:
+                continue
+            # dominance among labels of the same place and load
+            spot = other * room + n_load
+            if other >= tasks and not is_rough:
+                # memories of tails that came by different tasks hardly ever include each other: a list for each
+                spot = ((other - tasks) * room + n_load) * (start + 1) + place + (tasks + hubs) * room
+            previous, rival, is_beaten = -1, lists[spot], False
+            while rival >= 0 and not is_beaten:
+                following = tails[rival, FOLLOW]
+                falls = False
+                if packed[rival, 0] == to_load:
+                    r_late, r_kg = tails[rival, LATE], tails[rival, KG]
+                    if is_rough:
+                        r_full = c[rival] + slope * max(tails[rival, LENGTH], tails[rival, END] - r_late)
+                        is_beaten = r_late >= n_late and r_full <= full
+                        falls = n_late >= r_late and full <= r_full
+                    else:
+                        both = zone_pence[tails[rival, ZONES] | n_zone]
+                        heavier = kg_rate * (min(n_late, r_late) - earliest) * (r_kg - n_kg)
+                        is_beaten = (
+                            r_late >= n_late and tails[rival, LENGTH] <= n_length and tails[rival, END] <= end
+                            and tails[rival, T_DRIVE] <= drive and tails[rival, TOP] <= top
+                            and (is_loose or (r_kg <= n_kg and tails[rival, TOP_KG] <= top_kg))
+                            and (packed[rival, 1] & called) == called
+                            and c[rival] + max(0.0, heavier) + both - zone_pence[tails[rival, ZONES]] <= n_cost + 1e-7
+                        )  # fmt: skip
+                        falls = not is_beaten and (
+                            n_late >= r_late and n_length <= tails[rival, LENGTH] and end <= tails[rival, END]
+                            and drive <= tails[rival, T_DRIVE] and top <= tails[rival, TOP]
+                            and (is_loose or (n_kg <= r_kg and top_kg <= tails[rival, TOP_KG]))
+                            and (called & packed[rival, 1]) == packed[rival, 1]
+                            and n_cost + max(0.0, -heavier) + both - zone_pence[n_zone] <= c[rival]
+                        )  # fmt: skip
+                        for word in range(words):
+                            if memory[rival, word] & ~mine[word]:
+                                is_beaten = False
+                            if mine[word] & ~memory[rival, word]:
+                                falls = False
+                if falls:
+                    tails[rival, ALIVE] = 0
+                    if previous < 0:
+                        lists[spot] = following
+                    else:
+                        tails[previous, FOLLOW] = following
+                else:
+                    previous = rival
+                rival = following
+            if is_beaten:
+                continue
+            if count >= most_labels:
+                is_cut_off = True
+                least = min(least, floor)
+                continue
+            c[count] = n_cost
+            tails[count, LATE], tails[count, LENGTH], tails[count, END], tails[count, T_DRIVE] = n_late, n_length, end, drive
+            tails[count, PLACE], tails[count, NEXT], tails[count, T_LOAD], tails[count, TOP] = other, label, n_load, top
+            tails[count, KG], tails[count, TOP_KG], tails[count, ZONES], tails[count, ALIVE] = n_kg, top_kg, n_zone, 1
+            packed[count, 0], packed[count, 1] = to_load, called
+            for word in range(words):
+                memory[count, word] = mine[word]
+            tails[count, FOLLOW] = lists[spot]
+            lists[spot] = count
+            tails[count, QUEUE] = at_minute[n_late - earliest]
+            at_minute[n_late - earliest] = count
+            count += 1
+    return found, least, count, is_cut_off

@@ -1,0 +1,116 @@
+"""
+Pricing: the cheapest runs of a rig under given duals, and a figure that no run of the rig undercuts.
+
+A dual is what the master problem would pay for a move, or asks for a driver, a transporter or a set of plates.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from planner.model.moves import MoveId
+from planner.search.labels import NEVER, Tail, cheapest_runs, completions
+from planner.search.rig import Rig
+
+MOST_ROUTES = 200_000
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A run found: places of the rig in order of time, who crews it, its reduced cost and what it costs by the floor."""
+
+    rig: int
+    option: int
+    places: tuple[int, ...]
+    reduced: float
+    floor_pence: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Duals:
+    """What the master pays for each move, and asks (never negative) for drivers, transporters and plates."""
+
+    move: dict[MoveId, float]
+    driver: Sequence[float]
+    transporter: Sequence[float]
+    plates: dict[str, float]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Priced:
+    """What one pricing round of one rig gave; ``least`` bounds every run's reduced cost unless ``is_rough``."""
+
+    found: tuple[Found, ...]
+    least: float
+    labels: int
+    is_cut_off: bool
+
+
+def price_rig(
+    rig: Rig, number: int, duals: Duals, *, threshold: float, is_rough: bool, most_labels: int, most_found: int
+) -> Priced:
+    """Return runs of the rig with a reduced cost below ``threshold``, cheapest first and mixed over tasks."""
+    tasks, hubs = len(rig.tasks), len(rig.hub_places)
+    reward = np.array([sum(duals.move[move] for move in task.moves) for task in rig.tasks])
+    asks = np.array([_asks(rig, option.classes, duals) for option in rig.options])
+    fixed = np.array([option.fixed_pence for option in rig.options]) + asks
+    packed = rig.packed
+    head = np.full(((rig.last_min - rig.earliest) // rig.step + 1, tasks + hubs + 1, rig.slots + 1), NEVER)
+    completions(
+        head, tasks, hubs, packed.arc_from, packed.arcs, packed.arc_pence, packed.arc_kg_pence, packed.nodes,
+        reward - rig.node_cost, packed.least_kg, rig.load_min, rig.keeps_load,
+        float((fixed + packed.ride_pence).min()) + rig.slope * rig.walk_min, rig.slope, rig.earliest, rig.step,
+    )  # fmt: skip
+    lists = (tasks + hubs + hubs * (tasks + hubs + 1)) * (rig.slots + 1)
+    tails = np.empty((most_labels, len(Tail)), np.int32)
+    ranks, costs = np.empty((MOST_ROUTES, 2), np.int32), np.empty(MOST_ROUTES)
+    found, least, count, is_cut_off = cheapest_runs(
+        tasks, hubs, packed.ways, packed.prices, packed.nodes, rig.near, rig.node_cost - reward, rig.zone_pence, packed.crews,
+        fixed, packed.wage, rig.owed.step_of, rig.owed.minutes, rig.owed.tail, rig.load_min, rig.slots, rig.payload_kg,
+        rig.is_loose, rig.keeps_load, packed.kg_rate, rig.walk_min, rig.end_min, head, rig.slope, rig.earliest, rig.last_min,
+        rig.step, threshold, is_rough, np.empty(most_labels), tails, np.empty((most_labels, 2), np.int64),
+        np.empty((most_labels, rig.near.shape[1]), np.uint64), np.full(lists, -1, np.int32),
+        np.full(rig.last_min - rig.earliest + 1, -1, np.int32), ranks, costs,
+    )  # fmt: skip
+    links = tails[:count, [Tail.PLACE, Tail.NEXT]]
+    runs = []
+    for rank in _mixed(costs[:found], links[ranks[:found, 0], 0], most_found):
+        places = _places(links, int(ranks[rank, 0]), tasks + hubs)
+        paid = sum(reward[place] for place in places if place < tasks)
+        option = int(ranks[rank, 1])
+        runs.append(Found(number, option, places, float(costs[rank]), float(costs[rank] + paid - asks[option])))
+    return Priced(found=tuple(runs), least=float(least), labels=int(count), is_cut_off=bool(is_cut_off))
+
+
+def _asks(rig: Rig, classes: Sequence[int], duals: Duals) -> float:
+    total = sum(duals.driver[rank] for rank in classes)
+    if rig.transporter_type >= 0:
+        total += duals.transporter[rig.transporter_type]
+    if rig.plate_base is not None:
+        total += duals.plates.get(rig.plate_base, 0.0)
+    return total
+
+
+def _mixed(costs: np.ndarray, firsts: np.ndarray, most: int) -> list[int]:
+    """Return ranks of the cheapest, at most a share for each first place so that every corner gets some."""
+    order = np.argsort(costs, kind="stable")
+    each = max(2, most // max(1, len(set(firsts.tolist()))))
+    taken: dict[int, int] = {}
+    chosen = []
+    for rank in order:
+        first = int(firsts[rank])
+        if taken.get(first, 0) < each:
+            taken[first] = taken.get(first, 0) + 1
+            chosen.append(int(rank))
+        if len(chosen) >= most:
+            break
+    return chosen
+
+
+def _places(links: np.ndarray, tail: int, start: int) -> tuple[int, ...]:
+    places = []
+    while tail >= 0 and links[tail, 0] != start:
+        places.append(int(links[tail, 0]))
+        tail = int(links[tail, 1])
+    return tuple(places)

@@ -1,0 +1,207 @@
+"""
+Rig: one type of transporter, or trade plates at one starting place, as the arrays that the label kernel reads.
+
+Places of the arrays are tasks, then hubs (where cars are loaded, or unloaded on the way), then the start and end of the
+run.  Rows are the later place and columns the earlier one, because labels go backwards.  Money is pence, unrounded and
+never above what costing will say; ``ROUNDING_PENCE`` covers its rounding to whole pence.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+
+from planner.model.places import PlaceId
+from planner.runs.run import RunKind
+from planner.search.hours_floor import Owed
+from planner.search.labels import FAR, Crew, Node
+from planner.search.tasks import Task
+
+Ints = npt.NDArray[np.int32]
+Floats = npt.NDArray[np.float64]
+
+ROUNDING_PENCE = 3.0  # at most six lines of a run are rounded, each by half a penny
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Option:
+    """Who may crew the rig: a class of drivers (two with a support car), and what that costs and allows."""
+
+    classes: tuple[int, ...]
+    from_min: int
+    home_min: int
+    before_min: int  # ride to the transporter's base; likewise after
+    after_min: int
+    fixed_pence: float
+    wage: Floats  # pence by minute of duty
+    slope: float  # least pence a minute, for bounds
+    drive_limit: int
+    work_limit: int
+    span_limit: int
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Packed:
+    """A rig's tables as the kernel reads them."""
+
+    ways: Ints  # later place, earlier place, (minutes, driven, zones)
+    prices: Floats  # later place, earlier place, (pence, pence a kilogram)
+    nodes: Ints
+    crews: Ints
+    wage: Floats
+    ride_pence: Floats  # wages of the rides to and from the transporter, at the least slope
+    kg_rate: float
+    least_kg: float
+    arc_from: Ints
+    arcs: Ints  # earlier place, minutes; grouped by later place
+    arc_pence: Floats
+    arc_kg_pence: Floats
+
+
+@dataclass(kw_only=True, eq=False)
+class Rig:
+    """Everything the kernel needs of one rig; ``numbers`` are its scalar arguments."""
+
+    name: str
+    kind: RunKind
+    is_followed: bool  # by a support car
+    transporter_type: int  # -1 on plates
+    plate_base: PlaceId | None
+    most_runs: int
+    tasks: tuple[Task, ...]
+    hub_places: tuple[PlaceId, ...]
+    start: PlaceId
+    options: tuple[Option, ...]
+    took: Ints
+    drove: Ints
+    cost: Floats
+    kg_cost: Floats
+    zones: Ints
+    zone_pence: Floats
+    opens: Ints
+    may_start: Ints
+    ends_from: Ints
+    closes: Ints
+    work: Ints
+    unload: Ints
+    drive_in: Ints
+    node_cost: Floats
+    takes_load: Ints
+    takes_back: Ints
+    mass_in: Ints
+    mass_back: Ints
+    from_hub: Ints
+    to_hub: Ints
+    is_dropped_at: npt.NDArray[np.bool_]
+    customer: Ints
+    near: npt.NDArray[np.uint64]
+    load_min: int
+    slots: int
+    payload_kg: int
+    is_loose: bool
+    keeps_load: bool
+    walk_min: int
+    end_min: int
+    owed: Owed
+    relaxed: tuple[str, ...] = ()
+
+    @property
+    def earliest(self) -> int:
+        """The first minute at which any of its crews may be at its start."""
+        return min(option.from_min + option.before_min for option in self.options)
+
+    @property
+    def last_min(self) -> int:
+        """The last minute at which any of its crews may be back at its start."""
+        return max(option.home_min - option.after_min for option in self.options)
+
+    @property
+    def slope(self) -> float:
+        """The least that a further minute of duty costs any of its crews."""
+        return min(option.slope for option in self.options)
+
+    @property
+    def step(self) -> int:
+        """Minutes of a step in the table of completions; no task and no loading may be shorter."""
+        return int(np.clip(min([self.load_min if self.hub_places else 12, *self.work.tolist()], default=12), 1, 12))
+
+    @cached_property
+    def packed(self) -> Packed:
+        """The tables of the kernel, made once."""
+        nodes = np.zeros((len(self.tasks) + len(self.hub_places), len(Node)), np.int32)
+        nodes[:, Node.OPENS], nodes[:, Node.MAY_START], nodes[:, Node.CLOSES] = self.opens, self.may_start, self.closes
+        tasks = len(self.tasks)
+        for column, values in (
+            (Node.ENDS_FROM, self.ends_from), (Node.WORK, self.work), (Node.UNLOAD, self.unload), (Node.DRIVE, self.drive_in),
+            (Node.LOAD, self.takes_load), (Node.BACK, self.takes_back), (Node.KG_IN, self.mass_in),
+            (Node.KG_BACK, self.mass_back), (Node.FROM_HUB, self.from_hub), (Node.TO_HUB, self.to_hub),
+            (Node.CUSTOMER, self.customer),
+        ):  # fmt: skip
+            nodes[:tasks, column] = values
+        if self.hub_places:
+            nodes[tasks:, Node.TO_HUB] = np.where(self.is_dropped_at, 0, -1)
+        crews = np.zeros((len(self.options), len(Crew)), np.int32)
+        for rank, option in enumerate(self.options):
+            crews[rank] = (
+                option.from_min, option.home_min, option.before_min, option.after_min, option.drive_limit, option.work_limit,
+                option.span_limit,
+            )  # fmt: skip
+        later, earlier = self._arcs()
+        work = np.append(self.work, np.zeros(len(self.hub_places) + 1, np.int32))
+        minutes = self.took[later, earlier]
+        return Packed(
+            arc_from=np.searchsorted(later, np.arange(len(self.took) + 1)).astype(np.int32),
+            arcs=np.ascontiguousarray(np.stack([earlier, minutes], axis=-1), np.int32),
+            arc_pence=self.cost[later, earlier] + self.slope * (minutes + work[earlier]),
+            arc_kg_pence=self.kg_cost[later, earlier],
+            ways=np.ascontiguousarray(np.stack([self.took, self.drove, self.zones], axis=-1), np.int32),
+            prices=np.ascontiguousarray(np.stack([self.cost, self.kg_cost], axis=-1), np.float64),
+            nodes=nodes,
+            crews=crews,
+            wage=np.array([option.wage for option in self.options]),
+            ride_pence=np.array([self.slope * (option.before_min + option.after_min) for option in self.options]),
+            kg_rate=self.kg_pence_a_min,
+            least_kg=float(min((int(kg) for kg in self.mass_in if kg > 0), default=0)),
+        )
+
+    def _arcs(self) -> tuple[Ints, Ints]:
+        """Return later and earlier place of every leg that windows leave room for, in the order of the later place."""
+        tasks, size = len(self.tasks), len(self.took)
+        latest = np.append(self.closes, self.last_min)
+        ends_from = np.append(self.ends_from, np.full(size - tasks, self.earliest, np.int32))
+        fits = (self.took < FAR) & (latest[:, None] - self.took >= ends_from[None, :])
+        np.fill_diagonal(fits, val=False)
+        found = np.nonzero(fits)
+        return found[0].astype(np.int32), found[1].astype(np.int32)
+
+    @property
+    def kg_pence_a_min(self) -> float:
+        """The most that one kilogram aboard adds to a minute of travel."""
+        with np.errstate(divide="ignore", invalid="ignore"):
+            rates = np.where((self.took > 0) & (self.took < FAR), self.kg_cost / np.maximum(self.took, 1), 0.0)
+        return float(rates.max(initial=0.0))
+
+
+def near_sets(took: Ints, tasks: int, customer: Ints, size: int) -> npt.NDArray[np.uint64]:
+    """
+    Return for each task the customers that a label remembers while it is there: the ``size`` nearest, and itself.
+
+    A bit set over customers, 64 a word.
+    """
+    words = max(1, (int(customer.max(initial=0)) >> 6) + 1)
+    near = np.zeros((max(tasks, 1), words), np.uint64)
+    if not tasks:
+        return near
+    both = np.minimum(took[:tasks, :tasks], took[:tasks, :tasks].T)
+    for task in range(tasks):
+        order = np.argsort(both[task], kind="stable")[: size + 1]
+        remember(near, task, [int(customer[other]) for other in (*order, task)])
+    return near
+
+
+def remember(near: npt.NDArray[np.uint64], task: int, customers: Sequence[int]) -> None:
+    """Add customers to what a label remembers at ``task``."""
+    for customer in customers:
+        near[task, customer >> 6] |= np.uint64(1) << np.uint64(customer & 63)

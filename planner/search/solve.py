@@ -1,0 +1,139 @@
+"""
+Solve: from a day to its plan, with the figure that no legal plan undercuts.
+
+Anytime: an early plan, better as it goes on, and Ctrl-C keeps the best.  The same day, seed and number of rounds give
+the same plan as long as the seconds do not run out first.
+"""
+
+import math
+import time
+from dataclasses import dataclass
+from typing import Literal
+
+from planner.model.day import Day
+from planner.model.moves import MoveId
+from planner.runs.plan import Bound, Plan
+from planner.search.left_behind import left_behind
+from planner.search.names import named_runs
+from planner.search.pricing import Duals
+from planner.search.solving import Progress, Solving
+
+COVERS = (
+    "every set of runs within one shift: cars driven on plates in any order, alone or with a support car; transporter runs "
+    "with any number of calls at compounds, each car loaded at the last call at its compound before its delivery; hired "
+    "carriers; runs with a night out are not counted"
+)
+RELAXED = (
+    "deck positions and cars moved out of the way",
+    "bays at compounds",
+    "where breaks fall within the day (their total is kept)",
+    "night premium, and tolls and charges at their lowest price of the day",
+    "two visits to one door by one run, where the labels forget the first",
+)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Prices:
+    """
+    What the master problem would pay, in pence, when it was last exact.
+
+    ``move``: for one more move like this; ``driver`` and ``transporter``: what one more of them would save at most, by
+    identifier; ``plates``: one more set, by compound.
+    """
+
+    move: dict[MoveId, float]
+    driver: dict[str, float]
+    transporter: dict[str, float]
+    plates: dict[str, float]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Solution:
+    """A plan with the prices behind its bound; ``prices`` is None when there was no time for any."""
+
+    plan: Plan
+    prices: Prices | None
+
+
+def solve(
+    day: Day,
+    *,
+    seconds: float = 60.0,
+    seed: int = 0,
+    rounds: int | None = None,
+    progress: Progress | None = None,
+    executor: Literal["process", "serial"] = "process",
+) -> Plan:
+    """
+    Return the cheapest legal plan found, its bound and the reason for every move left behind.
+
+    Parameters
+    ----------
+    day
+        Nothing of it is changed.
+    seconds
+        Wall-clock limit; the answer comes sooner when it is proven good.
+    seed
+        Breaks ties; kept in ``found_by``.
+    rounds
+        Most pricing rounds; None for no limit.
+    progress
+        Called with seconds gone, cost and bound in pence (None before there is one).
+    executor
+        Where the parts of a big day are solved; answers do not depend on it.
+
+    Raises
+    ------
+    NoRate
+        If a wage, fuel or vehicle has no rate on the day.
+
+    """
+    return solve_priced(day, seconds=seconds, seed=seed, rounds=rounds, progress=progress, executor=executor).plan
+
+
+def solve_priced(
+    day: Day,
+    *,
+    seconds: float = 60.0,
+    seed: int = 0,
+    rounds: int | None = None,
+    progress: Progress | None = None,
+    executor: Literal["process", "serial"] = "process",
+) -> Solution:
+    """Return what :func:`solve` returns, with the prices behind the bound."""
+    del executor
+    began = time.perf_counter()
+    solving = Solving(day, seconds=seconds, rounds=rounds, progress=progress)
+    solving.run()
+    runs = named_runs(day, solving.best.columns, solving.best.runs, solving.classes, solving.types)
+    limit = f"{rounds} rounds" if rounds is not None else f"{seconds:g} s"
+    plan = Plan(
+        runs=runs,
+        not_placed=left_behind(day, runs),
+        bound=bound_of(solving),
+        found_by=f"priced runs and exact choice, seed {seed}, {limit}",
+        seconds=time.perf_counter() - began,
+    )
+    return Solution(plan=plan, prices=_prices(solving.bound_duals, solving))
+
+
+def bound_of(solving: Solving) -> Bound | None:
+    """Return the bound in whole pence, None while there is none."""
+    if solving.bound <= 0 and solving.best.pence > 0:
+        return None
+    relaxed = RELAXED + tuple(dict.fromkeys(text for rig in solving.rigs for text in rig.relaxed))
+    return Bound(pence=max(0, math.ceil(solving.bound - 1e-3)), covers=COVERS, relaxed=relaxed)
+
+
+def _prices(duals: Duals | None, solving: Solving) -> Prices | None:
+    if duals is None:
+        return None
+    drivers = {driver.driver_id: duals.driver[rank] for rank, item in enumerate(solving.classes) for driver in item.drivers}
+    transporters = {
+        item.transporter_id: duals.transporter[rank] for rank, kind in enumerate(solving.types) for item in kind.transporters
+    }
+    return Prices(
+        move=duals.move, driver={str(key): value for key, value in drivers.items()},
+        transporter={str(key): value for key, value in transporters.items()},
+        plates={str(key): value for key, value in duals.plates.items()},
+    )  # fmt: skip

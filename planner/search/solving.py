@@ -1,0 +1,185 @@
+"""
+Solving: columns are priced, mixed and chosen in turn until the gap, the rounds or the seconds run out.
+
+The bound is the master's value plus, for each rig, its most runs times the least reduced cost that exact pricing leaves;
+it holds at any time and only rises.  The plan is the best legal choice over every column found so far.
+"""
+
+import time
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+
+import numpy as np
+
+from planner.model.day import Day
+from planner.search.choice import Chosen, choose
+from planner.search.columns import Column, column_of
+from planner.search.crew_classes import driver_classes, transporter_types
+from planner.search.master import Master, duals_of, rows_of
+from planner.search.pricing import Duals, Priced, price_rig
+from planner.search.rig import remember
+from planner.search.rig_making import rigs_of
+from planner.search.starting import starting_columns
+from planner.search.truth import Truth
+
+Progress = Callable[[float, int, int | None], None]
+
+ROUGH_LABELS = 20_000
+MOST_LABELS = 1_500_000
+FOUND_A_ROUND = 60
+TOLERANCE_PENCE = 1.0
+GOOD_SHARE = 2e-4  # a gap of this share of the bound is not worth more seconds
+
+
+class Solving:
+    """The state of one search; ``best`` is the best legal choice, ``bound`` what no legal plan undercuts (pence)."""
+
+    def __init__(self, day: Day, *, seconds: float, rounds: int | None, progress: Progress | None) -> None:
+        self.began = time.perf_counter()
+        self.day, self.seconds, self.rounds, self.progress = day, seconds, rounds, progress
+        self.classes, self.types = driver_classes(day), transporter_types(day)
+        self.rigs = rigs_of(day, self.classes, self.types)
+        self.rows = rows_of(day, self.classes, self.types)
+        self.truth = Truth(day, self.rigs, self.classes, self.types)
+        self.stays = {str(move.move_id): move.stays_behind_pence for move in day.moves}
+        self.master = Master(self.rows)
+        self.master.add(list(starting_columns(day)))
+        self.best = Chosen(columns=(), runs=(), pence=sum(self.stays.values()))
+        self.bound = 0.0
+        self.round = 0
+        self.is_converged = False
+        self.bound_duals: Duals | None = None
+
+    @property
+    def left(self) -> float:
+        """Seconds that remain."""
+        return self.seconds - (time.perf_counter() - self.began)
+
+    @property
+    def is_over(self) -> bool:
+        """Whether seconds or rounds have run out, or the plan is proven good."""
+        is_good = self.best.pence - self.bound <= max(GOOD_SHARE * self.bound, 1.0)
+        return self.left <= 0 or is_good or (self.rounds is not None and self.round >= self.rounds)
+
+    def tell(self) -> None:
+        """Report cost and bound."""
+        if self.progress is not None:
+            bound = int(np.ceil(self.bound - 1e-6)) if self.bound > 0 else None
+            self.progress(time.perf_counter() - self.began, self.best.pence, bound)
+
+    def run(self) -> None:
+        """Search until the end; Ctrl-C keeps the best."""
+        try:
+            self._run()
+        except KeyboardInterrupt:
+            self.tell()
+
+    def _run(self) -> None:
+        with ThreadPoolExecutor(2) as pool:
+            self.price_until(pool, is_rough=True)
+            self.choose(min(4.0, self.left / 3))
+            self.mend(pool, tries=2)
+            while not self.is_over:
+                self.price_until(pool, is_rough=False)
+                if self.is_over or not self.widen():
+                    break
+            self.choose(self.left)
+            self.mend(pool, tries=1000)
+
+    def mend(self, pool: ThreadPoolExecutor, *, tries: int) -> None:
+        """Price with what is known of the truth, so that runs which proved dear or illegal find others in their place."""
+        for _ in range(tries):
+            if self.is_over:
+                break
+            before = len(self.master.columns), self.best.pence
+            self.master.reprice(self.truth.pence)
+            for is_rough in (True, False):
+                if self.is_over or (not is_rough and self.bound <= 0):
+                    break
+                self.round += 1
+                value = self.master.solve()
+                duals = duals_of(self.rows, self.master.row_dual)
+                self._add(value, duals, pool, is_rough=is_rough)
+            self.choose(self.left)
+            if (len(self.master.columns), self.best.pence) == before:
+                break
+        self.master.reprice(lambda column: column.pence)
+
+    def _add(self, value: float, duals: Duals, pool: ThreadPoolExecutor, *, is_rough: bool) -> tuple[int, int, bool]:
+        """Price all rigs and add what is found; return new columns, labels made, and whether pricing was cut off."""
+        priced = list(pool.map(lambda rank: self._price(rank, duals, is_rough), range(len(self.rigs))))
+        fresh = self.master.add([column_of(self.rigs[found.rig], found) for each in priced for found in each.found])
+        if not is_rough:
+            self._raise_bound(value, priced, duals)
+        return fresh, sum(each.labels for each in priced), any(each.is_cut_off for each in priced)
+
+    def price_until(self, pool: ThreadPoolExecutor, *, is_rough: bool) -> None:
+        """Price rounds until nothing more is found; exact rounds give way to rough ones while those find something."""
+        quick = is_rough
+        while not self.is_over:
+            self.round += 1
+            value = self.master.solve()
+            duals = duals_of(self.rows, self.master.row_dual)
+            fresh, labels, is_cut_off = self._add(value, duals, pool, is_rough=quick)
+            if not quick:
+                self.is_converged = not fresh and not is_cut_off
+                if not fresh:
+                    return
+                quick = labels > 10 * ROUGH_LABELS
+            elif not fresh:
+                if is_rough:
+                    return
+                quick = False
+
+    def _price(self, rank: int, duals: Duals, is_rough: bool) -> Priced:  # noqa: FBT001 - called through map
+        return price_rig(
+            self.rigs[rank], rank, duals, threshold=-TOLERANCE_PENCE, is_rough=is_rough,
+            most_labels=ROUGH_LABELS if is_rough else MOST_LABELS, most_found=FOUND_A_ROUND,
+        )  # fmt: skip
+
+    def _raise_bound(self, value: float, priced: Sequence[Priced], duals: Duals) -> None:
+        least = value + sum(rig.most_runs * min(0.0, each.least) for rig, each in zip(self.rigs, priced, strict=True))
+        if least > self.bound:
+            self.bound = least
+            self.bound_duals = duals
+            self.tell()
+
+    def choose(self, seconds: float) -> None:
+        """Choose the best legal set over the columns that could still be in a better plan."""
+        if seconds <= 0:
+            return
+        reach = max(self.best.pence - self.bound, 0.0) + 1.0
+        reduced = self.master.reduced_costs()
+        columns = self.master.columns
+        useful = [columns[rank] for rank in range(len(reduced)) if reduced[rank] <= reach] + columns[len(reduced) :]
+        chosen = choose(
+            useful, self.rows, self.truth, stays=self.stays, seconds=seconds, clock=time.perf_counter, tries=30,
+        )  # fmt: skip
+        if chosen is not None and chosen.pence < self.best.pence:
+            self.best = chosen
+        self.tell()
+
+    def widen(self) -> bool:
+        """Make labels remember customers that a cycle in the master's answer serves twice; return whether there was one."""
+        changed = False
+        for column, share in zip(self.master.columns, self.master.shares, strict=False):
+            if share < 1e-6 or column.is_elementary or column.rig < 0:
+                continue
+            changed |= self._break_cycle(column)
+        return changed
+
+    def _break_cycle(self, column: Column) -> bool:
+        rig, seen, changed = self.rigs[column.rig], dict[int, int](), False
+        tasks = len(rig.tasks)
+        for spot, place in enumerate(column.places):
+            if place >= tasks:
+                continue
+            customer = int(rig.customer[place])
+            if customer in seen:
+                for between in column.places[seen[customer] : spot]:
+                    if between < tasks:
+                        before = rig.near[between].copy()
+                        remember(rig.near, between, [customer])
+                        changed |= bool((before != rig.near[between]).any())
+            seen[customer] = spot
+        return changed

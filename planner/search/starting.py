@@ -1,0 +1,28 @@
+"""Starting columns: every move left behind, and every move that a hired carrier would take."""
+
+from collections.abc import Iterator
+
+from planner.model.crews import VehicleClass
+from planner.model.day import Day
+from planner.search.columns import Column
+from planner.search.tasks import part_exchange_of
+from planner.units import miles
+
+
+def starting_columns(day: Day) -> Iterator[Column]:
+    """Yield the columns that need no search; a hired carrier never takes a delivery with a part-exchange."""
+    for move in day.moves:
+        yield Column(pence=float(move.stays_behind_pence), moves=(move.move_id,))
+    if not day.policy.hired_carriers:
+        return
+    tied = part_exchange_of(day)
+    table = day.tables.get(VehicleClass.CAR)
+    for carrier in day.carriers:
+        for move in day.moves:
+            if table is None or move.tied_to is not None or move.move_id in tied or move.kind not in carrier.kinds:
+                continue
+            metres = int(table.metres[day.place_index[move.origin], day.place_index[move.destination]])
+            fits = move.may_be_carried and move.car.mass_kg <= carrier.max_mass_kg and 0 <= miles(metres) <= carrier.max_miles
+            if fits and metres >= 0:
+                pence = max(float(carrier.minimum_pence), carrier.base_pence + carrier.pence_per_mile * miles(metres))
+                yield Column(pence=pence - 0.5, moves=(move.move_id,), carrier=carrier.carrier_id)

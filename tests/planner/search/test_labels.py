@@ -1,0 +1,120 @@
+# ruff: noqa: C901, PLR0912 - the recursion is written out once, as plainly as it goes
+"""The label kernel against trying every sequence of a small rig with the same rules written plainly."""
+
+import itertools
+
+import numpy as np
+import pytest
+
+from planner.runs.run import RunKind
+from planner.search.crew_classes import driver_classes, transporter_types
+from planner.search.labels import FAR
+from planner.search.pricing import Duals, price_rig
+from planner.search.rig_making import rigs_of
+from tests.bench.invented_days import Shape, invented_day
+
+
+def reduced_cost(rig, places, reward):
+    """The recursion of a label written plainly for one whole sequence; None when it cannot be run."""
+    tasks, start = len(rig.tasks), len(rig.tasks) + len(rig.hub_places)
+    late, length, end, drive, cost, kg, load, top, top_kg = rig.last_min - rig.end_min, rig.end_min, 0, 0, 0.0, 0, 0, 0, 0
+    to_load, called, here = {}, set(), start
+    for place in reversed(places):
+        minutes = int(rig.took[here, place])
+        if minutes >= FAR:
+            return None
+        cost += rig.cost[here, place] + rig.kg_cost[here, place] * kg
+        drive += int(rig.drove[here, place])
+        leaves_by = late - minutes
+        if place < tasks:
+            if leaves_by < rig.ends_from[place] or (rig.to_hub[place] >= 0 and rig.to_hub[place] not in called):
+                return None
+            late, length = min(rig.closes[place], leaves_by - rig.work[place]), length + minutes + rig.work[place] + rig.unload[place]
+            load, kg = load + rig.takes_load[place], kg + rig.mass_in[place]
+            if rig.from_hub[place] >= 0:
+                to_load.setdefault(int(rig.from_hub[place]), []).append(place)
+            if not rig.keeps_load:
+                top, top_kg = max(top + rig.takes_back[place], load), max(top_kg + rig.mass_back[place], kg)
+            drive += rig.drive_in[place]
+            cost += rig.node_cost[place] - reward[place]
+        else:
+            hub = place - tasks
+            cars = to_load.pop(hub, [])
+            if not cars and (hub in called or not rig.is_dropped_at[hub]):
+                return None
+            late, length = min(rig.closes[place], leaves_by - rig.load_min * len(cars)), length + minutes + rig.load_min * len(cars)
+            load, kg = load - len(cars), kg - sum(rig.mass_in[car] for car in cars)
+            top, top_kg = load, kg
+            called.add(hub)
+        if load > rig.slots or top > rig.slots or top_kg > rig.payload_kg * (not rig.keeps_load) + 10**9 * rig.keeps_load:
+            return None
+        if drive >= len(rig.owed.step_of):
+            return None
+        late = min(late, rig.last_min - length - rig.owed.tail[rig.owed.step_of[drive], length])
+        if late < rig.may_start[place]:
+            return None
+        inner, work = (int(rig.drive_in[place]), int(rig.work[place])) if place < tasks else (0, 0)
+        end, here = max(end, rig.opens[place] + length + rig.owed.tail[rig.owed.step_of[drive - inner], length - work]), place
+    if to_load or rig.took[here, start] >= FAR:
+        return None
+    drive += int(rig.drove[here, start])
+    head = int(rig.took[here, start]) + rig.walk_min
+    best = None
+    for option in rig.options:
+        whole = length + head + option.before_min + option.after_min
+        if drive > option.drive_limit or whole > option.work_limit or end + option.after_min > option.home_min:
+            continue
+        whole += rig.owed.minutes[rig.owed.step_of[drive], whole]
+        begin = min(late - head - option.before_min, option.home_min - whole)
+        duty = max(whole, end + option.after_min - begin)
+        if begin >= option.from_min and duty <= option.span_limit:
+            value = cost + rig.cost[here, start] + option.fixed_pence + option.wage[duty]
+            best = value if best is None else min(best, value)
+    return best
+
+
+def sequences(rig, longest):
+    """Every order of some tasks of the rig, with calls at its hubs put in everywhere."""
+    tasks, hubs = len(rig.tasks), len(rig.hub_places)
+    for size in range(1, longest + 1):
+        for chosen in itertools.permutations(range(tasks), size):
+            if len({int(rig.customer[task]) for task in chosen}) < size:
+                continue
+            calls_here = [(), *((tasks + hub,) for hub in range(hubs)), *itertools.permutations(range(tasks, tasks + hubs), 2)]
+            gaps = [calls_here for _ in range(size + 1)]
+            for calls in itertools.product(*gaps):
+                yield tuple(itertools.chain.from_iterable((*call, *task) for call, task in zip(calls, [*((one,) for one in chosen), ()], strict=True)))
+
+
+@pytest.mark.parametrize(("seed", "compounds"), [(1, 1), (4, 1), (3, 2)])
+def test_cheapest_run_is_the_cheapest_of_all_sequences(seed, compounds):
+    day = invented_day(Shape(moves=6 - compounds, compounds=compounds, window_min=360, decks=(1, 3)), seed)
+    classes, types = driver_classes(day), transporter_types(day)
+    rng = np.random.default_rng(seed)
+    duals = Duals(move={move.move_id: float(rng.uniform(12_000, 40_000)) for move in day.moves}, driver=[0.0] * len(classes),
+                  transporter=[0.0] * len(types), plates={})
+    compared = 0
+    for number, rig in enumerate(rigs_of(day, classes, types)):
+        if rig.is_followed:
+            continue
+        reward = np.array([sum(duals.move[move] for move in task.moves) for task in rig.tasks])
+        values = [value for places in sequences(rig, min(len(rig.tasks), 4 if rig.kind is RunKind.PLATE else 9)) if (value := reduced_cost(rig, places, reward)) is not None]
+        least = min(values, default=0.0)
+        priced = price_rig(rig, number, duals, threshold=min(least + 1.0, -1.0), is_rough=False, most_labels=200_000, most_found=5)
+        assert priced.least == pytest.approx(min(least, -1.0), abs=1e-6)
+        for found in priced.found:
+            assert reduced_cost(rig, found.places, reward) == pytest.approx(found.reduced, abs=1e-6)
+            compared += 1
+    assert compared
+
+
+def test_what_is_left_open_still_bounds_when_the_room_for_labels_ends():
+    day = invented_day(Shape(moves=40, window_min=600, decks=(6,)), 2)
+    classes, types = driver_classes(day), transporter_types(day)
+    duals = Duals(move=dict.fromkeys((move.move_id for move in day.moves), 15_000.0), driver=[0.0] * len(classes), transporter=[0.0] * len(types), plates={})
+    rig = next(rig for rig in rigs_of(day, classes, types) if rig.kind is RunKind.TRANSPORTER)
+    exact = price_rig(rig, 0, duals, threshold=-1.0, is_rough=False, most_labels=500_000, most_found=5)
+    cut = price_rig(rig, 0, duals, threshold=-1.0, is_rough=False, most_labels=200, most_found=5)
+    assert not exact.is_cut_off
+    assert cut.is_cut_off
+    assert cut.least <= exact.least < -1.0
