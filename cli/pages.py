@@ -33,7 +33,7 @@ def pdf(sheets: "Sequence[AnySheet]", *, made_at: "datetime | None" = None) -> b
         sys_inputs={"data": typst_data(sheets)},
         font_paths=_fonts(),
         ignore_system_fonts=True,
-        timestamp=made_at,
+        timestamp=None if made_at is None else int(made_at.timestamp()),
     )
     assert isinstance(made, bytes)
     return made
@@ -47,12 +47,14 @@ def _fonts() -> Any:
 
 
 def board(day: "Day", plan: "Plan", *, stamp: "Stamp | None" = None, geometry: "Geometry | None" = None) -> str:
-    """Return the board with its map; straight lines without ``geometry``."""
+    """Return the board with its map; every leg follows the built-in road network unless ``geometry`` says how it goes."""
+    from maps.road_lines import RoadLines
+    from maps.roads import built_in
     from maps.route_map import route_map
     from planner.sheets.board import board_page
-    from planner.sheets.tracks import straight
 
-    return board_page(day, plan, route_map(day, plan, geometry or straight), stamp=stamp)
+    drawn = route_map(day, plan, geometry or RoadLines().geometry, roads=built_in())
+    return board_page(day, plan, drawn, stamp=stamp)
 
 
 def write_board(day: "Day", plan: "Plan", out: Path, *, stamp: "Stamp | None" = None, geometry: "Geometry | None" = None) -> Path:

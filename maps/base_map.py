@@ -15,8 +15,10 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     import folium
 
-ATTRIBUTION = "Coast: Natural Earth. Towns: GeoNames, CC BY 4.0."
+    from maps.roads import RoadNetwork
+
 WEST, SOUTH, EAST, NORTH = -14.0, 48.7, 5.0, 61.2  # degrees; beyond it there is only sea that we did not draw
+ROAD = "#c9bb95"
 SEA, LAND, NEIGHBOUR, SHORE = "#dfe9ef", "#fbfaf5", "#eceae2", "#8a979e"
 
 
@@ -64,8 +66,8 @@ def _data_address(text: str, kind: str) -> str:
     return f"data:{kind};base64,{b64encode(text.encode()).decode()}"
 
 
-def drawn_map() -> "folium.Map":
-    """Return an empty map of the country that asks the network for nothing."""
+def drawn_map(roads: "RoadNetwork | None" = None) -> "folium.Map":
+    """Return a map of the country that asks the network for nothing, with the main roads when a road network is given."""
     import folium
 
     class DrawnMap(folium.Map):
@@ -93,6 +95,14 @@ def drawn_map() -> "folium.Map":
         style = {"color": SHORE, "weight": 0.7, "fillColor": fill, "fillOpacity": 1}
         folium.GeoJson(coast(key), name=key, style_function=lambda _, style=style: style, control=False, interactive=False,
                        smooth_factor=0.8).add_to(drawn)  # fmt: skip
+    if roads is not None:
+        from maps.main_roads import main_roads
+
+        lines = {"type": "MultiLineString", "coordinates": main_roads(roads)}
+        style = {"color": ROAD, "weight": 1.4, "opacity": 1}
+        folium.GeoJson(lines, name="roads", style_function=lambda _, style=style: style, control=False, interactive=False).add_to(
+            drawn
+        )
     marks = [
         point(
             town.lng,

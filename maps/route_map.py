@@ -11,6 +11,7 @@ from html import escape
 from typing import TYPE_CHECKING, Any
 
 from maps.base_map import drawn_map, layer, point
+from maps.lines import thinned
 from planner.model.day import Day
 from planner.model.places import Place
 from planner.runs.plan import Plan
@@ -19,10 +20,12 @@ from planner.sheets.legs import legs
 from planner.sheets.map_parts import MapParts
 from planner.sheets.plain_text import place_text
 from planner.sheets.run_style import RunStyle, run_style
-from planner.sheets.tracks import Geometry, Line, run_lines, straight
+from planner.sheets.tracks import Geometry, run_lines, straight
 
 if TYPE_CHECKING:
     import folium
+
+    from maps.roads import RoadNetwork
 
 #: Sorts the pieces of a run's layer into legs, stops and label, each in the order in which they were drawn.
 PARTS = """
@@ -38,37 +41,15 @@ function parts(group) {
 NO_PICTURES = 'L.Marker.mergeOptions({icon: L.divIcon({className: "", iconSize: [0, 0]})});'
 
 
-def thinned(line: Line, tolerance_deg: float = 0.002) -> Line:
+def route_map(day: Day, plan: Plan, geometry: Geometry = straight, *, roads: "RoadNetwork | None" = None) -> MapParts:
     """
-    Return the line with every point left out that lies within ``tolerance_deg`` of what is drawn without it.
+    Return the map of a plan for a page, with the main roads of ``roads`` beneath when it is given.
 
-    Douglas and Peucker (1973), without recursion.
-
-    >>> thinned([(0, 0), (1, 0.0001), (2, 0), (2, 2)])
-    [(0, 0), (2, 0), (2, 2)]
+    ``window.routeMap`` has the map and, by run, its lines and numbered stops.
     """
-    keep, stack = {0, len(line) - 1}, [(0, len(line) - 1)]
-    while stack:
-        first, last = stack.pop()
-        (x1, y1), (x2, y2) = line[first], line[last]
-        length = ((x2 - x1) ** 2 + (y2 - y1) ** 2) ** 0.5
-        worst, where = 0.0, 0
-        for k in range(first + 1, last):
-            x, y = line[k]
-            off = abs((x2 - x1) * (y1 - y) - (x1 - x) * (y2 - y1)) / length if length else ((x - x1) ** 2 + (y - y1) ** 2) ** 0.5
-            if off > worst:
-                worst, where = off, k
-        if worst > tolerance_deg:
-            keep.add(where)
-            stack += [(first, where), (where, last)]
-    return [line[k] for k in sorted(keep)]
-
-
-def route_map(day: Day, plan: Plan, geometry: Geometry = straight) -> MapParts:
-    """Return the map of a plan for a page; ``window.routeMap`` has the map and, by run, its lines and numbered stops."""
     import folium
 
-    drawn = drawn_map()
+    drawn = drawn_map(roads)
     register = [_draw_run(day, run, run_style(number), geometry, drawn) for number, run in enumerate(plan.runs)]
     bases = {place for run in plan.runs for place in (run.visits[0].place, *(stop.place for stop in run.itinerary.stops))}
     compounds = [

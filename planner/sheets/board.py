@@ -36,6 +36,7 @@ class BoardRun:
     start: str
     end: str
     duty: str
+    span: str  # when it is on duty; what kind of run where nobody of ours is
     miles: int
     num_cars: int
     cost: str
@@ -160,6 +161,7 @@ def _run(day: Day, plan: Plan, run: Run, number: int, scale: Scale) -> BoardRun:
         start=sheet.start, end=sheet.end, duty=hours_text(run.end_min - run.start_min) if run.activities else "",
         miles=round(miles(run.metres)), num_cars=len(run.itinerary.moves), cost=pounds_text(run.cost_pence), pence=run.cost_pence,
         left="" if tightest is None else f"{tightest.rule}: {hours_text(tightest.slack)}", is_tight=bool(tight_rows),
+        span=f"{sheet.start}-{sheet.end}" if run.activities else sheet.kind,
         left_short="" if tightest is None else hours_text(tightest.slack),
         style=style, line=time_line_svg(day, run, scale, style), sheet=sheet,
         costs=tuple((str(line.kind), line.says, pounds_text(line.pence)) for line in run.costs),

@@ -1,9 +1,13 @@
 """The drawn map: folium's page without the network, and the lines on it."""
 
 import re
+from itertools import pairwise
 
 from maps.base_map import coast, towns
-from maps.route_map import route_map, thinned
+from maps.lines import thinned
+from maps.main_roads import chains, main_roads
+from maps.roads import built_in
+from maps.route_map import route_map
 from planner.sheets.legs import legs
 from planner.sheets.tracks import straight
 from tests.sheet_days import a_day, a_plan, plate_run
@@ -71,3 +75,18 @@ def test_the_coast_holds_the_towns():
     wet = [town.name for town in towns() if not any(inside(town.lng + dx, town.lat + dy, ring) for ring in rings for dx, dy in shifts)]
     assert wet == []
     assert len(towns()) > 60
+
+
+def test_chains_use_every_pair_once_and_close_rings():
+    ring = [(1, 2), (2, 3), (1, 3)]
+    assert chains(ring) == [[1, 2, 3, 1]]
+    pairs = [(1, 2), (2, 3), (3, 4), (3, 5), (6, 7), (7, 8), (6, 8)]
+    used = [frozenset(pair) for chain in chains(pairs) for pair in pairwise(chain)]
+    assert sorted(map(sorted, used)) == sorted(map(sorted, pairs))
+
+
+def test_main_roads_are_light_enough_to_draw_and_lie_in_the_country():
+    lines = main_roads(built_in())
+    points = [point for line in lines for point in line]
+    assert 100 < len(points) < 12_000
+    assert all(-8.7 < lng < 1.9 and 49.8 < lat < 60.9 for lng, lat in points)

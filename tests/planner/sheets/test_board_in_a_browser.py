@@ -6,7 +6,7 @@ from maps.route_map import route_map
 from planner.sheets.board import board_page
 from planner.sheets.stamp import Stamp
 from tests.browser import Browser, why_not
-from tests.sheet_days import a_day, a_plan
+from tests.sheet_days import a_day, a_plan, many_orders
 
 pytestmark = [pytest.mark.browser, pytest.mark.skipif(bool(why_not()), reason=why_not() or "a browser is here")]
 
@@ -127,3 +127,14 @@ def test_the_print_view_shows_decisions_and_time_lines_and_no_buttons(board):
     finally:
         board.ask("POST", "/goog/cdp/execute", {"cmd": "Emulation.setEmulatedMedia", "params": {"media": ""}})
     assert board.pdf(orientation="landscape").startswith(b"%PDF")
+
+
+def test_a_board_of_150_orders_is_drawn_in_two_seconds(browser, tmp_path):
+    day, plan = many_orders()
+    page = tmp_path / "many.html"
+    page.write_text(board_page(day, plan, route_map(day, plan)), encoding="utf-8")
+    browser.open(page)
+    browser.run("document.body.offsetHeight")
+    took_ms = browser.run("var t = performance.getEntriesByType('navigation')[0]; return t.loadEventEnd - t.startTime")
+    assert 0 < took_ms < 2_000
+    assert browser.console() == []

@@ -1,0 +1,123 @@
+"""The board as a page: what it says, what it must not say, how large it is."""
+
+import re
+from dataclasses import replace
+from html.parser import HTMLParser
+
+from maps.route_map import route_map
+from planner.sheets.board import board_page, cost_table, figures
+from planner.sheets.decisions import Pressing, decisions
+from planner.sheets.run_style import run_style
+from planner.sheets.story import story
+from planner.sheets.time_line import Scale, limits_ahead, scale_of, time_line_svg
+from planner.sheets.words import words
+from tests.sheet_days import ORDERS, TOO_FAR, a_day, a_plan, many_orders, plate_run
+
+
+def test_the_page_asks_the_network_for_nothing_and_forbids_it():
+    page = board_page(a_day(), a_plan(), route_map(a_day(), a_plan()))
+    assert re.findall(r"""(?:src|href)=["'](?!data:|#)""", page) == []
+    assert "default-src 'none'" in page
+
+
+def test_equal_plans_give_equal_pages():
+    assert board_page(a_day(), a_plan()) == board_page(a_day(), a_plan())
+
+
+def test_figures_add_up_with_the_plan():
+    # 183.25 + 299.54 + 164.40 = 647.19; with 1,500.00 for what stays behind 2,147.19; (214719 - 210000) / 210000 = 2.25 %
+    found = figures(a_day(), a_plan())
+    assert (found.money, found.behind, found.cost, found.gap) == ("£647.19", "£1,500.00", "£2,147.19", "2.25%")
+    assert (found.kept, found.promised) == (3, 5)  # one order too far, one held
+
+
+def test_a_plan_without_a_bound_says_so():
+    found = figures(a_day(), replace(a_plan(), bound=None))
+    assert (found.bound, found.gap) == ("not known yet", "not known")
+
+
+def test_costs_by_kind_are_those_of_the_runs_dearest_first():
+    table = cost_table(a_plan())
+    assert table[0] == ("wages", "£256.79", "40%")  # 120.25 + 136.54
+    assert sum(round(float(pounds[1:].replace(",", "")) * 100) for _, pounds, _ in table) == a_plan().runs_pence
+
+
+def test_what_needs_a_decision_comes_most_pressing_first_with_one_thing_to_do():
+    found = decisions(a_day(), a_plan())
+    assert [one.kind for one in found] == [Pressing.HELD, Pressing.NOT_KEPT, Pressing.TIGHT, Pressing.PRICE, Pressing.NOTE]
+    assert (found[0].to_do, found[0].who, found[0].by) == ("Confirm the bank transfer of order H-190", "Accounts", "Mon 17:00")
+    assert "0 h 05 left of 11 h 00" in found[2].to_do
+
+
+def test_a_part_exchange_that_stays_with_its_delivery_is_told_once():
+    day, plan = a_day(), a_plan()
+    left = tuple(replace(plan.not_placed[0], move=move) for move in ("H-102", "H-102-px"))
+    told = [one.order for one in decisions(day, replace(plan, runs=(), not_placed=left)) if one.kind is Pressing.NOT_KEPT]
+    assert told == ["H-102"]
+
+
+def test_the_story_of_an_order_that_goes():
+    told = " ".join(story(a_day(), a_plan(), ORDERS[1]))
+    assert "Pat Plate takes it (trade plates, one car at a time), run R1, visit 2." in told
+    assert "arrives at 10:00 and waits until the window opens at 11:00" in told
+    # own: re-valet £18.00; common £165.25 over two moves = £82.62 each (half a penny to the even side)
+    assert "It costs £100.62: £18.00 of its own and £82.62" in told
+    assert "charged £199.00" in told
+
+
+def test_the_story_of_an_order_that_stays_and_of_one_that_may_not_be_driven():
+    assert "cannot be reached before 11:00" in story(a_day(), a_plan(), TOO_FAR)[0]
+    assert "Carried, because it may not be driven on the road." in story(a_day(), a_plan(), ORDERS[2])
+
+
+def test_time_lines_share_one_scale_and_say_in_words_what_they_draw():
+    scale = scale_of(a_plan().runs)
+    assert scale == Scale(360, 1080)
+    svg = time_line_svg(a_day(), plate_run(), scale, run_style(0))
+    # driving 120 + 60 + 180 minutes
+    assert 'aria-label="R1, 06:30 to 15:45: other work 1 h 15, driving 6 h 00, break 1 h 00, waiting 1 h 00"' in svg
+    assert 'x="4.17%" width="2.08%"' in svg  # 06:30 is 30 of 720 minutes, 15 minutes wide
+
+
+def test_the_limits_ahead_are_the_latest_home_and_what_duty_leaves():
+    found = limits_ahead(a_day(), plate_run(), words())
+    assert found == [(1200, "to be home by 20:00"), (950, "duty in the day: 15:50")]
+
+
+def test_forty_two_runs_look_different():
+    assert len({run_style(number) for number in range(42)}) == 42
+
+
+def test_a_board_of_150_orders_is_under_three_megabytes():
+    day, plan = many_orders()
+    page = board_page(day, plan, route_map(day, plan))
+    assert len(day.orders) == 150
+    assert len(page.encode()) < 3_000_000
+
+
+class Tags(HTMLParser):
+    """Complains about tags that are not closed in turn."""
+
+    VOID = frozenset({"meta", "link", "input", "br", "path", "rect", "line", "circle"})
+
+    def __init__(self):
+        super().__init__()
+        self.open, self.wrong = [], []
+
+    def handle_starttag(self, tag, _attributes):
+        if tag not in self.VOID:
+            self.open.append(tag)
+
+    def handle_endtag(self, tag):
+        if tag not in self.VOID and (not self.open or self.open.pop() != tag):
+            self.wrong.append((tag, self.getpos()))
+
+
+def test_every_tag_is_closed_in_turn_and_names_are_escaped():
+    day = a_day()
+    nasty = replace(day.orders[0], buyer=replace(day.orders[0].buyer, name="A <script>alert(1)</script>"))
+    page = board_page(replace(day, orders=(nasty, *day.orders[1:])), a_plan())
+    assert "<script>alert" not in page
+    tags = Tags()
+    tags.feed(page)
+    assert (tags.wrong, tags.open) == ([], [])

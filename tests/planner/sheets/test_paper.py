@@ -1,0 +1,105 @@
+"""Every page on paper: nothing is cut off, nothing overlaps, whatever the names, and a hundred come quickly."""
+
+import re
+import shutil
+import subprocess
+import time
+from xml.etree import ElementTree as ET
+
+import pytest
+
+from cli.pages import pdf
+from planner.sheets.cover import cover
+from planner.sheets.pack import pack
+from planner.sheets.stamp import Stamp
+from tests.sheet_days import a_day, a_plan, eleven_cars, many_orders
+
+STAMP = Stamp(version="7f3a91c2", made_at="Mon 16 Mar 2026 17:42")
+A4_MM = (210, 297)
+
+
+def three_days():
+    return {"ordinary": (a_day(), a_plan()), "eleven cars, long names": eleven_cars(), "many": many_orders(1, 5)}
+
+
+def sheets_of(day, plan):
+    packs = [pack(day, plan, run, stamp=STAMP, buyers_language="cy") for run in plan.runs]
+    return [cover(day, plan, stamp=STAMP), *(sheet for one in packs for sheet in (one.run_sheet, *one.door_sheets))]
+
+
+def pages(content, tmp_path):
+    """Each page as its size and its words with their boxes, in points."""
+    file = tmp_path / "sheets.pdf"
+    file.write_bytes(content)
+    xml = subprocess.run(["pdftotext", "-bbox", str(file), "-"], capture_output=True, check=True).stdout.decode()
+    space = {"h": "http://www.w3.org/1999/xhtml"}
+    for page in ET.fromstring(re.sub(r"<!DOCTYPE[^>]*>", "", xml)).iter(f"{{{space['h']}}}page"):
+        words = [(word.text or "", *(float(word.get(side)) for side in ("xMin", "yMin", "xMax", "yMax"))) for word in page.findall("h:word", space)]
+        yield float(page.get("width")), float(page.get("height")), words
+
+
+def cramped(words):
+    """Pairs of words of which one lies on the other: more than a point across and nearly half a line down."""
+    found, ordered = [], sorted(words, key=lambda word: word[2])
+    for at, (text, x1, y1, x2, y2) in enumerate(ordered):
+        for other, u1, v1, u2, v2 in ordered[at + 1 :]:
+            if v1 > y2:
+                break
+            if min(x2, u2) - max(x1, u1) > 1 and min(y2, v2) - max(y1, v1) > 0.45 * min(y2 - y1, v2 - v1):
+                found.append((text, other))
+    return found
+
+
+def test_words_on_each_other_are_noticed():
+    line, next_line, below = ("one", 10, 10, 40, 20), ("two", 30, 12, 60, 22), ("three", 10, 18, 40, 28)
+    assert cramped([line, next_line]) == [("one", "two")]
+    assert cramped([line, below]) == []
+
+
+@pytest.mark.skipif(shutil.which("pdftotext") is None, reason="no pdftotext (poppler) on this machine")
+@pytest.mark.parametrize("name", three_days())
+def test_no_word_leaves_the_page_or_lies_on_another(name, tmp_path):
+    """A4 is 210 x 297 mm (ISO 216)."""
+    day, plan = three_days()[name]
+    for number, (width, height, words) in enumerate(pages(pdf(sheets_of(day, plan)), tmp_path), start=1):
+        assert (round(width / 72 * 25.4), round(height / 72 * 25.4)) == A4_MM
+        outside = [text for text, x1, y1, x2, y2 in words if x1 < 14 or y1 < 14 or x2 > width - 14 or y2 > height - 14]
+        assert outside == [], f"page {number}"
+        assert cramped(words) == [], f"page {number}"
+
+
+@pytest.mark.skipif(shutil.which("pdftotext") is None, reason="no pdftotext (poppler) on this machine")
+def test_every_page_says_which_plan_it_belongs_to_and_its_number(tmp_path):
+    found = list(pages(pdf(sheets_of(a_day(), a_plan())), tmp_path))
+    for number, (_, _, words) in enumerate(found, start=1):
+        text = " ".join(word[0] for word in words)
+        assert "7f3a91c2" in text
+        assert re.search(rf"\b(page|tudalen) {number} (of|o) {len(found)}\b", text)
+
+
+@pytest.mark.skipif(shutil.which("pdftotext") is None, reason="no pdftotext (poppler) on this machine")
+def test_an_ordinary_run_sheet_fits_one_page_and_what_is_signed_is_on_the_first(tmp_path):
+    day, plan = a_day(), a_plan()
+    for run in plan.runs[:2]:
+        one = pack(day, plan, run, stamp=STAMP)
+        assert len(list(pages(pdf([one.run_sheet]), tmp_path))) == 1
+        for sheet in one.door_sheets:
+            first = next(iter(pages(pdf([sheet]), tmp_path)))
+            assert "signature," in [word[0] for word in first[2]]
+
+
+def test_the_same_sheets_give_the_same_bytes_when_the_time_is_given():
+    day, plan = a_day(), a_plan()
+    at = day.clock.local(0)
+    assert pdf([cover(day, plan)], made_at=at) == pdf([cover(day, plan)], made_at=at)
+
+
+@pytest.mark.slow
+def test_a_hundred_handover_sheets_come_in_ten_seconds():
+    day, plan = many_orders(20, 5)
+    sheets = [sheet for run in plan.runs for sheet in pack(day, plan, run).door_sheets]
+    assert len(sheets) == 100
+    since = time.process_time()
+    content = pdf(sheets)
+    assert time.process_time() - since < 10
+    assert len(content) < 6_000_000
