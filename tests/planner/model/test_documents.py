@@ -123,7 +123,8 @@ class TestTheDay:
         sound = day_document.to_document(replace(
             day, orders=day.orders[:1], moves=(), held=day.held[:1], drivers=day.drivers[:1], carriers=day.carriers[:1],
             transporters=day.transporters[:1], notes=("a",), places=places,
-            tables=travel_tables(places, day.tables, day=day.clock.day)[0]))
+            tables=travel_tables(places, [VehicleClass.CAR], day=day.clock.day)[0],
+            decks={name: day.decks[name] for name in sorted(day.decks)[:1]}))
         wrongs = itertools.cycle([None, -1, "x", [], {}, 1.5, True, {"shape": [2], "dtype": "O", "zlib_base64": ""}, float("nan")])
         faults = 0  # any other exception fails the test
         for path, wrong in zip((path for path in paths(sound) for _ in range(2)), wrongs, strict=False):
