@@ -9,6 +9,7 @@ from cli.commands.deck import deck
 from cli.commands.demo import demo
 from cli.commands.plan import plan
 from cli.commands.quote import quote
+from cli.commands.report import report
 from cli.commands.sheets import sheets
 from cli.commands.tariff import tariff
 from cli.commands.travel import travel
@@ -30,6 +31,7 @@ COMMANDS = (
     demo,
     plan,
     quote,
+    report,
     sheets,
     tariff,
     travel,

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
 
 from cli.locked import locked
 from cli.plan_file import read_plan
@@ -103,6 +104,7 @@ def open_desk(folder: Path, *, now: datetime, tariff: "Tariff") -> Iterator[Open
     with locked(path):
         read = read_plan(file)
         day, plan = read.day, read.plan
+        now = now.astimezone(ZoneInfo(day.clock.zone))
         calendar = Calendar(tariff=tariff, planned=day.clock.day, now=now, holiday=_holiday)
         placed = {move for run in plan.runs for move in run.itinerary.moves}
         booked = Booked(moves=tuple(move for move in day.moves if move.move_id in placed), runs=plan.runs)

@@ -14,7 +14,6 @@ from cli.app import main
 from maps.gazetteer import locate
 from maps.travel import travel_tables
 from planner.clock import DayClock
-from planner.desk.tariff import Tariff
 from planner.model.crews import VehicleClass
 from planner.model.places import PlaceId
 from planner.model.rides import ride_table
@@ -158,4 +157,3 @@ def test_the_tariff_is_said_and_drawn(run, folder, tmp_path):
     page = out.read_text()
     assert page.count("<svg") == 2
     assert "Earliest day that can be promised" in page
-    assert Tariff().margin_percent == 10
