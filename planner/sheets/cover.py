@@ -38,15 +38,15 @@ class Cover:
 
 
 def cover(day: Day, plan: Plan, *, stamp: Stamp | None = None) -> Cover:
-    """Return the cover of a plan, its runs by their start."""
-    runs = sorted(plan.runs, key=lambda run: (run.start_min, run.run_id))
+    """Return the cover of a plan, its runs by their start, hired carriers last."""
+    runs = sorted(plan.runs, key=lambda run: (not run.activities, run.start_min, run.run_id))
     return Cover(
         date=f"{day.clock.day:%A %d %B %Y}",
         retailer=day.policy.retailer,
         rows=tuple(_row(day, run) for run in runs),
         held=tuple(
             (str(order.ref), f"{order.hold.to_do} ({order.hold.owner})", day.clock.wall(order.hold.cut_off_min))
-            for order in day.held
+            for order in sorted(day.held, key=lambda order: order.hold.cut_off_min if order.hold else 0)
             if order.hold is not None
         ),
         left=tuple((plate(day.move_of[left.move].car.registration), left.reason) for left in plan.not_placed),
@@ -56,8 +56,8 @@ def cover(day: Day, plan: Plan, *, stamp: Stamp | None = None) -> Cover:
 
 def _row(day: Day, run: Run) -> CoverRow:
     return CoverRow(
-        run_id=run.run_id, crew=crew_name(day, run), vehicle=vehicle_name(day, run, words()), start=day.clock.wall(run.start_min),
-        end=day.clock.wall(run.end_min),
+        run_id=run.run_id, crew=crew_name(day, run), vehicle=vehicle_name(day, run, words()), start=day.clock.wall(run.start_min) if run.activities else "",
+        end=day.clock.wall(run.end_min) if run.activities else "",
         cars=", ".join(plate(day.move_of[move].car.registration) for move in run.itinerary.moves),
         miles=str(round(miles(run.metres))),
     )  # fmt: skip

@@ -47,11 +47,15 @@ def draw_deck(
     top = max(deck.height_mm, stage.height_mm, route_height_mm or 0) // 10 + ROOM_UP
     words = title or stage.says
     parts = [
-        (f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{left} {-top} {right - left} {top + ROOM_DOWN}" role="img" '
-        f'font-family="sans-serif" stroke-linejoin="round"><title>{escape(words or deck.name)}</title>'),
-        ('<defs><pattern id="moved" width="14" height="14" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
-        '<rect width="14" height="14" fill="#fff"/><line x1="0" y1="0" x2="0" y2="14" stroke="#999" stroke-width="5"/>'
-         "</pattern></defs>"),
+        (
+            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{left} {-top} {right - left} {top + ROOM_DOWN}" role="img" '
+            f'font-family="sans-serif" stroke-linejoin="round"><title>{escape(words or deck.name)}</title>'
+        ),
+        (
+            '<defs><pattern id="moved" width="14" height="14" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
+            '<rect width="14" height="14" fill="#fff"/><line x1="0" y1="0" x2="0" y2="14" stroke="#999" stroke-width="5"/>'
+            "</pattern></defs>"
+        ),
         f'<rect x="{left}" y="{-top}" width="{right - left}" height="{top + ROOM_DOWN}" fill="#fff"/>',
         f'<text x="{left + 12}" y="{-top + 44}" font-size="40" font-weight="bold">{escape(words)}</text>',
         *_vehicle(deck, left, right),

@@ -60,6 +60,7 @@ class RunSheet:
     phone: str
     vehicle: str
     deck: str
+    plates: bool  # whether a set of trade plates goes with it
     start: str
     end: str
     first_place: str
@@ -98,8 +99,9 @@ def run_sheet(
         phone=carrier.phone if carrier else driver.phone if driver else "",
         vehicle=vehicle_name(day, run, w),
         deck=day.transporter_of[run.itinerary.transporter].deck if run.itinerary.transporter else "",
-        start=day.clock.wall(run.start_min),
-        end=day.clock.wall(run.end_min),
+        start=day.clock.wall(run.start_min) if run.activities else "",
+        end=day.clock.wall(run.end_min) if run.activities else "",
+        plates=run.kind is RunKind.PLATE,
         first_place=place_text(day, run.visits[0].place),
         totals=_totals(run, w),
         loading=_loading(day, run, w),

@@ -90,9 +90,11 @@ class _Steps:
 
     def visit_step(self, number: int, visit: Visit) -> Step:
         """Return a visit with its call."""
+        is_ours = bool(self.run.activities)  # a hired carrier plans its own hours inside the window
         return Step(
-            kind="visit", start=self.day.clock.wall(visit.start_min), end=self.day.clock.wall(visit.end_min),
-            minutes=self.w("unit.minutes", minutes=visit.end_min - visit.start_min),
+            kind="visit", start=self.day.clock.wall(visit.start_min) if is_ours else "",
+            end=self.day.clock.wall(visit.end_min) if is_ours else "",
+            minutes=self.w("unit.minutes", minutes=visit.end_min - visit.start_min) if is_ours else "",
             title=place_name(self.day, visit.place), call=self.call(number, visit),
         )  # fmt: skip
 
@@ -156,7 +158,9 @@ class _Steps:
         buyer = order.buyer if order is not None and compound is None else None
         return Call(
             number=str(number + 1),
-            address=address_lines(self.day, visit.place, order),
+            address=tuple(
+                line for line in address_lines(self.day, visit.place, order) if line != place.name or line == place.postcode
+            ),
             who=short_name(buyer.name) if buyer else "",
             phone=buyer.phone if buyer else compound.phone if compound else "",
             window=window_text(self.day, visit.window),

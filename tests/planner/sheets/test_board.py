@@ -58,7 +58,7 @@ def test_a_part_exchange_that_stays_with_its_delivery_is_told_once():
 
 def test_the_story_of_an_order_that_goes():
     told = " ".join(story(a_day(), a_plan(), ORDERS[1]))
-    assert "Pat Plate takes it (trade plates, one car at a time), run R1, visit 2." in told
+    assert "Pat Plate takes it (trade plates), run R1, visit 2." in told
     assert "arrives at 10:00 and waits until the window opens at 11:00" in told
     # own: re-valet £18.00; common £165.25 over two moves = £82.62 each (half a penny to the even side)
     assert "It costs £100.62: £18.00 of its own and £82.62" in told

@@ -22,7 +22,12 @@ def test_every_visit_of_the_itinerary_is_called_once_in_order(sheets):
     for run in plan.runs:
         calls = [step.call.number for step in sheets[run.run_id].steps if step.call]
         assert calls == [str(number + 1) for number in range(len(run.itinerary.stops if run.activities else run.visits))]
-        assert day.clock.wall(run.start_min) == sheets[run.run_id].start
+        assert sheets[run.run_id].start == (day.clock.wall(run.start_min) if run.activities else "")
+
+
+def test_a_hired_carrier_is_given_windows_and_no_times_of_ours(sheets):
+    assert (sheets["R3"].start, sheets["R3"].end) == ("", "")
+    assert {(step.start, step.minutes) for step in sheets["R3"].steps} == {("", "")}
 
 
 def test_every_car_goes_on_once_and_off_once(sheets):
