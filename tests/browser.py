@@ -73,6 +73,10 @@ class Browser:
     def type(self, selector: str, text: str) -> None:
         self.ask("POST", f"/element/{self._element(selector)}/value", {"text": text})
 
+    def devtools(self, command: str, **parameters: Any) -> Any:
+        """Ask by the DevTools protocol what WebDriver has no word for."""
+        return self.ask("POST", "/goog/cdp/execute", {"cmd": command, "params": parameters})
+
     def resize(self, width: int, height: int) -> None:
         self.ask("POST", "/window/rect", {"width": width, "height": height})
 

@@ -56,7 +56,8 @@ def cover(day: Day, plan: Plan, *, stamp: Stamp | None = None) -> Cover:
 
 def _row(day: Day, run: Run) -> CoverRow:
     return CoverRow(
-        run_id=run.run_id, crew=crew_name(day, run), vehicle=vehicle_name(day, run, words()), start=day.clock.wall(run.start_min) if run.activities else "",
+        run_id=run.run_id, crew=crew_name(day, run), vehicle=vehicle_name(day, run, words()),
+        start=day.clock.wall(run.start_min) if run.activities else "",
         end=day.clock.wall(run.end_min) if run.activities else "",
         cars=", ".join(plate(day.move_of[move].car.registration) for move in run.itinerary.moves),
         miles=str(round(miles(run.metres))),

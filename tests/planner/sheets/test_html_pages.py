@@ -24,7 +24,7 @@ def page(day, plan, run, language=None):
 
 def plain(html):
     """What a reader hears: tags, drawings and codes taken out, one line for each block."""
-    body = re.sub(r"<svg.*?</svg>", "", html[html.index("<body>"):], flags=re.S)
+    body = re.sub(r"<svg.*?</svg>", "", html[html.index("<body>"):], flags=re.DOTALL)
     body = re.sub(r"<(?:p|h\d|tr|li|div|article|br)\b[^>]*>", "\n", body)
     lines = (" ".join(re.sub(r"<[^>]+>", " ", line).split()) for line in body.split("\n"))
     return "\n".join(line for line in lines if line) + "\n"
