@@ -90,7 +90,7 @@ def write_sheets(
     from planner.sheets.html_pages import html_pages
 
     packs = _packs(day, plan, stamp=stamp, crew=crew, order=order, language=language, roads=roads)
-    told: list[tuple[str, list[AnySheet]]] = [(one.name, _sheets_of(one)) for one in packs]
+    told: list[tuple[str, list[AnySheet]]] = [(one.name, list(one.sheets)) for one in packs]
     if crew is None and order is None:
         told.insert(0, ("cover", [cover(day, plan, stamp=stamp)]))
     written = []
@@ -129,10 +129,6 @@ def write_files_for_others(
         calendar = crew_calendar(day, plan, driver, made_at=made_at)
         written.append(write_whole(out / "shifts" / f"{file_name(driver)}.ics", calendar))
     return tuple(written)
-
-
-def _sheets_of(one: "Pack") -> "list[AnySheet]":
-    return [*([one.run_sheet] if one.run_sheet is not None else []), *one.door_sheets]
 
 
 def _packs(

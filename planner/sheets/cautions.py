@@ -20,7 +20,8 @@ from planner.sheets.words import words
 
 LONG_DRIVE_MIN = 120  # Highway Code rule 91: a break after every two hours
 HEIGHT_NOTICE_MM = 3000  # Construction and Use Regulations 1986, reg. 10 (from memory): a notice in the cab above 3.0 m
-UPPER_DECK_FROM_SLOTS = 4  # common practice: decks for more than three cars have two levels
+UPPER_DECK_FROM_SLOTS = 4  # common practice, where the deck is not described: more than three cars need two levels
+UPPER_DECK_ABOVE_MM = 1500  # wheels higher than this stand on no lower deck
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -99,7 +100,7 @@ def run_facts(day: Day, run: Run, *, loaded_height_mm: int | None = None) -> Run
         height=_height(height_mm, loaded_height_mm),
         unloads_at_a_door=transporter is not None and bool(at_doors),
         uses_ramps=transporter is not None and bool(moves),
-        upper_deck=transporter is not None and transporter.slots >= UPPER_DECK_FROM_SLOTS,
+        upper_deck=transporter is not None and _has_upper_deck(day, transporter),
         high_voltage=_names([move for move in moves if move.car.fuel.is_high_voltage]),
         electric_carried=_weights(moves, transporter),
         uses_plates=transporter is None,
@@ -110,6 +111,13 @@ def run_facts(day: Day, run: Run, *, loaded_height_mm: int | None = None) -> Run
         takes_a_part_exchange=MoveKind.PART_EXCHANGE in kinds,
         straps_cars=transporter is not None and bool(moves),
     )
+
+
+def _has_upper_deck(day: Day, transporter: Transporter) -> bool:
+    deck = day.decks.get(transporter.deck)
+    if deck is None:
+        return transporter.slots >= UPPER_DECK_FROM_SLOTS
+    return any(slot.base_mm > UPPER_DECK_ABOVE_MM for slot in deck.slots)
 
 
 def _names(moves: list[Move]) -> str:

@@ -1,7 +1,8 @@
 """
 A pack: every sheet of one run in the order in which the crew needs them.
 
-First the run sheet, then at each visit the handover, part-exchange and return sheets of the cars that change hands.
+First the run sheet and a transporter's load sheet, then at each visit the handover, part-exchange and return sheets of the
+cars that change hands.
 """
 
 from dataclasses import dataclass
@@ -12,6 +13,7 @@ from planner.model.orders import OrderRef
 from planner.runs.plan import Plan
 from planner.runs.run import Run, RunId, Visit
 from planner.sheets.handover_sheet import HandoverSheet, deliveries_at, handover_sheet
+from planner.sheets.load_sheet import LoadSheet, load_sheet
 from planner.sheets.part_exchange_sheet import PartExchangeSheet, part_exchange_sheet
 from planner.sheets.return_sheet import ReturnSheet, return_sheet
 from planner.sheets.run_sheet import RunSheet, run_sheet
@@ -29,23 +31,31 @@ class Pack:
     name: str
     run_sheet: RunSheet | None
     door_sheets: tuple[DoorSheet, ...]
+    load_sheet: LoadSheet | None = None
+
+    @property
+    def sheets(self) -> tuple[RunSheet | LoadSheet | DoorSheet, ...]:
+        """Every sheet in the order in which it is needed."""
+        first = tuple(sheet for sheet in (self.run_sheet, self.load_sheet) if sheet is not None)
+        return (*first, *self.door_sheets)
 
 
 def pack(
     day: Day, plan: Plan, run: Run, *, stamp: Stamp | None = None, roads: LegRoads | None = None,
-    loaded_height_mm: int | None = None, buyers_language: str | None = None,
+    buyers_language: str | None = None,
 ) -> Pack:  # fmt: skip
     """Return the pack of one run; ``buyers_language`` adds a copy of each handover sheet in that language."""
+    loaded = load_sheet(day, run, stamp=stamp)
+    height_mm = loaded.height_mm if loaded is not None else None
     return Pack(
         run_id=run.run_id,
         name=file_name(f"{run.run_id}-{_crew_word(run)}"),
-        run_sheet=run_sheet(
-            day, plan, run, stamp=stamp, roads=roads, loaded_height_mm=loaded_height_mm,
-        ),
+        run_sheet=run_sheet(day, plan, run, stamp=stamp, roads=roads, loaded_height_mm=height_mm),
+        load_sheet=loaded if loaded is not None and loaded.stages else None,
         door_sheets=tuple(
             sheet for visit in run.visits for sheet in door_sheets(day, run, visit, stamp=stamp, buyers_language=buyers_language)
         ),
-    )  # fmt: skip
+    )
 
 
 def door_sheets(

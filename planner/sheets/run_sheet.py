@@ -130,7 +130,8 @@ def _loading(day: Day, run: Run, w: Words) -> str:
     first = run.visits[0]
     if run.kind is not RunKind.TRANSPORTER or not first.takes:
         return ""
-    cars = ", ".join(plate(day.move_of[move].car.registration) for move in first.takes)
+    on_first = [move for move, _ in first.slots] or first.takes
+    cars = ", ".join(plate(day.move_of[move].car.registration) for move in on_first)
     mass = sum(day.move_of[move].car.mass_kg for move in first.takes)
     payload = day.transporter_of[run.itinerary.transporter].payload_kg if run.itinerary.transporter else 0
     return w("run.loading", cars=cars, mass=f"{mass:,}", payload=f"{payload:,}")

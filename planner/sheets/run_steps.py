@@ -176,7 +176,9 @@ class _Steps:
         before, after = dict(self.run.visits[number - 1].slots) if number else {}, dict(visit.slots)
         lines = [self.car_line(self.day.move_of[move], off=True, where=before.get(move, "")) for move in visit.leaves]
         lines += [self.moved_line(self.day.move_of[move], after.get(move, "")) for move in visit.moved]
-        return lines + [self.car_line(self.day.move_of[move], off=False, where=after.get(move, "")) for move in visit.takes]
+        place = {move: at for at, move in enumerate(after)}  # in the order in which they go on
+        taken = sorted(visit.takes, key=lambda move: place.get(move, 0))
+        return lines + [self.car_line(self.day.move_of[move], off=False, where=after.get(move, "")) for move in taken]
 
     def car_line(self, move: Move, *, off: bool, where: str) -> CarLine:
         """Return one car at a visit."""

@@ -19,7 +19,7 @@ STAMP = Stamp(version="00000000", made_at="then")
 
 def page(day, plan, run, language=None):
     one = pack(day, plan, run, stamp=STAMP, buyers_language=language)
-    return html_pages([one.run_sheet, *one.door_sheets], title=one.name)
+    return html_pages(one.sheets, title=one.name)
 
 
 def plain(html):

@@ -24,7 +24,7 @@ def three_days():
 
 def sheets_of(day, plan):
     packs = [pack(day, plan, run, stamp=STAMP, buyers_language="cy") for run in plan.runs]
-    return [cover(day, plan, stamp=STAMP), *(sheet for one in packs for sheet in (one.run_sheet, *one.door_sheets))]
+    return [cover(day, plan, stamp=STAMP), *(sheet for one in packs for sheet in one.sheets)]
 
 
 def pages(content, tmp_path):
