@@ -21,7 +21,6 @@ from planner.sheets.cautions import Caution, RunFacts, cautions
 from planner.sheets.plain_text import address_lines, car_text, crew_name, plate, short_name, window_text
 from planner.sheets.stamp import Stamp
 from planner.sheets.words import Words, words
-from planner.units import miles
 
 CANCEL_DAYS = 14  # Consumer Contracts Regulations 2013, reg. 30(3): days after the day on which the buyer gets the car
 
@@ -160,11 +159,6 @@ def cancel_text(day: Day, w: Words) -> str:
     last = day.clock.day + timedelta(days=CANCEL_DAYS)
     shown = f"{last:%d.%m.%Y}" if w.language != "en" else f"{last:%A %d %B %Y}"
     return w("handover.cancel", last=shown, desk=day.policy.phone or w("desk.unknown"), retailer=day.policy.retailer)
-
-
-def range_text(car: Car, w: Words) -> str:
-    """Return how far the car goes on what is in it, when the office said."""
-    return "" if car.range_m is None else w("handover.range", miles=round(miles(car.range_m)))
 
 
 def _applies(gate: Gate, order: Order) -> bool:

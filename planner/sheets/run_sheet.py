@@ -59,7 +59,6 @@ class RunSheet:
     crew: str
     phone: str
     vehicle: str
-    deck: str
     plates: bool  # whether a set of trade plates goes with it
     start: str
     end: str
@@ -72,6 +71,7 @@ class RunSheet:
     way_home: str
     hours: tuple[HoursRow, ...]
     cautions: tuple[Caution, ...]
+    note: str
     retailer: str
     desk_phone: str
     stamp: Stamp
@@ -98,7 +98,6 @@ def run_sheet(
         crew=crew_name(day, run),
         phone=carrier.phone if carrier else driver.phone if driver else "",
         vehicle=vehicle_name(day, run, w),
-        deck=day.transporter_of[run.itinerary.transporter].deck if run.itinerary.transporter else "",
         start=day.clock.wall(run.start_min) if run.activities else "",
         end=day.clock.wall(run.end_min) if run.activities else "",
         plates=run.kind is RunKind.PLATE,
@@ -111,6 +110,7 @@ def run_sheet(
         way_home=_way_home(day, run, w),
         hours=tuple(hours_row(counter) for counter in run.counters),
         cautions=cautions(run_facts(day, run, loaded_height_mm=loaded_height_mm)),
+        note="" if run.activities else w("run.hired_note"),
         retailer=day.policy.retailer,
         desk_phone=day.policy.phone,
         stamp=stamp or Stamp(),

@@ -96,9 +96,9 @@ def test_an_order_leads_to_its_run_on_the_map(board):
 
 def test_keys_are_enough(board):
     board.run("document.querySelector(\".picker [data-pick='R2']\").focus(); document.activeElement.click()")
-    board.run("document.dispatchEvent(new KeyboardEvent('keydown', {key: 'n', bubbles: true}))")
+    board.press("n")
     assert "Kettering" in board.run("return document.getElementById('leg-says').textContent")
-    board.run("document.dispatchEvent(new KeyboardEvent('keydown', {key: 'Escape', bubbles: true}))")
+    board.press("Escape")
     assert board.run("return document.querySelector('.follow').hidden") is True
 
 
@@ -120,13 +120,11 @@ def test_a_phone_reads_it_without_scrolling_sideways(board):
 def test_the_print_view_shows_decisions_and_time_lines_and_no_buttons(board):
     board.devtools("Emulation.setEmulatedMedia", media="print")
     try:
-        visible = "return Array.from(document.querySelectorAll(arguments[0])).filter(e => e.offsetParent !== null || e.getClientRects().length).length"
-        assert board.run(visible, ".no-print") == 0
-        assert board.run(visible, ".decisions li") == 4
-        assert board.run(visible, "svg.line") == 3
+        visible = "return ['.no-print', '.decisions li', 'svg.line'].map(s => Array.from(document.querySelectorAll(s)).filter(e => e.getClientRects().length).length)"
+        assert board.run(visible) == [0, 4, 3]
     finally:
         board.devtools("Emulation.setEmulatedMedia", media="")
-    assert board.pdf(orientation="landscape").startswith(b"%PDF")
+    assert board.pdf(landscape=True).startswith(b"%PDF")
 
 
 def test_a_board_of_150_orders_is_drawn_in_two_seconds(browser, tmp_path):
