@@ -10,6 +10,8 @@ from planner.runs.run import Run
 from planner.sheets.words import Words
 from planner.units import miles
 
+NO_BREAK = "\u00a0"  # keeps the two halves of a postcode on one line
+
 
 def short_name(full: str) -> str:
     """
@@ -79,7 +81,7 @@ def address_lines(day: Day, place_id: PlaceId, order: Order | None) -> tuple[str
     else:
         lines = order.buyer.address if order is not None and order.buyer.address else (place.name,)
     kept = tuple(dict.fromkeys(line.strip() for line in lines if line.strip() and line.strip() != place.postcode))
-    return (*kept, place.postcode) if place.postcode else kept
+    return (*kept, place.postcode.replace(" ", NO_BREAK)) if place.postcode else kept
 
 
 def crew_name(day: Day, run: Run) -> str:

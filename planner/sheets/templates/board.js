@@ -23,15 +23,16 @@
     lines.forEach(function (line) { box.extend(line.getBounds()); });
     if (box.isValid()) { drawn.map.fitBounds(box, { padding: [40, 40], maxZoom: 11, animate: false }); }
   }
+  function everyLine() {
+    return Object.keys(drawn.runs).reduce(function (lines, run) { return lines.concat(drawn.runs[run].lines); }, []);
+  }
   function pick(id, visit) {
     picked = id; leg = -1;
     all("[data-pick]").forEach(function (button) { if (button.hasAttribute("aria-pressed")) { button.setAttribute("aria-pressed", String(button.dataset.pick === id)); } });
     all("[data-run]").forEach(function (row) { row.classList.toggle("picked", row.dataset.run === id); });
     var follow = document.querySelector(".follow");
     if (follow) { follow.hidden = id === null; }
-    if (drawn) {
-      fit(id === null ? Object.keys(drawn.runs).reduce(function (lines, run) { return lines.concat(drawn.runs[run].lines); }, []) : drawn.runs[id].lines);
-    }
+    if (drawn) { fit(id === null ? everyLine() : drawn.runs[id].lines); }
     draw(); say();
     if (visit && drawn && drawn.runs[id].stops[visit - 1]) { drawn.map.setView(drawn.runs[id].stops[visit - 1].getLatLng(), 9, { animate: false }); }
   }
@@ -69,7 +70,13 @@
   if (drawn) {
     var rank = function () { var zoom = drawn.map.getZoom(), box = drawn.map.getContainer(); box.classList.toggle("far", zoom < 6.9); box.classList.toggle("middle", zoom >= 6.9 && zoom < 8.4); };
     drawn.map.on("zoomend", rank); rank(); draw();
-    window.addEventListener("beforeprint", function () { drawn.map.invalidateSize({ animate: false }); });
+    var onPaper = function (on) {   // the map is laid out anew for the width of the paper, then again for the screen
+      document.body.classList.toggle("printing", on);
+      drawn.map.invalidateSize({ animate: false });
+      fit(picked === null ? everyLine() : drawn.runs[picked].lines);
+    };
+    window.addEventListener("beforeprint", function () { onPaper(true); });
+    window.addEventListener("afterprint", function () { onPaper(false); });
     Object.keys(drawn.runs).forEach(function (id) {
       drawn.runs[id].lines.forEach(function (line) { line.on("click", function () { pick(id); }); });
       drawn.runs[id].label.on("click", function () { pick(id); });

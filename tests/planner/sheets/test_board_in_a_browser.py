@@ -127,6 +127,16 @@ def test_the_print_view_shows_decisions_and_time_lines_and_no_buttons(board):
     assert board.pdf(landscape=True).startswith(b"%PDF")
 
 
+def test_the_map_is_laid_out_for_paper_and_again_for_the_screen(board):
+    size = "var s = routeMap.map.getSize(); return [s.x, s.y]"
+    before = board.run(size)
+    board.run("window.dispatchEvent(new Event('beforeprint'))")
+    # 265 x 112 mm at 96 dots an inch, less a border of one dot on each side
+    assert board.run(size) == pytest.approx([265 / 25.4 * 96 - 2, 112 / 25.4 * 96 - 2], abs=1.5)
+    board.run("window.dispatchEvent(new Event('afterprint'))")
+    assert board.run(size) == before
+
+
 def test_a_board_of_150_orders_is_drawn_in_two_seconds(browser, tmp_path):
     day, plan = many_orders()
     page = tmp_path / "many.html"
