@@ -191,7 +191,8 @@ def _way_home(day: Day, run: Run, w: Words) -> str:
     last = [day.move_of[move] for visit in run.visits for move in visit.takes]
     if last and last[-1].kind is MoveKind.PART_EXCHANGE:
         return w("home.part_exchange", car=car_text(last[-1].car))
-    return w("home.other_car", car=car_text(last[-1].car)) if last else ""
+    comes_back = bool(last) and last[-1].kind in (MoveKind.RETURN, MoveKind.TRANSFER)
+    return w("home.other_car", car=car_text(last[-1].car)) if comes_back else ""
 
 
 def can_be_tight(counter: Counter) -> bool:

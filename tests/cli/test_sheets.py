@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 from xml.etree import ElementTree as ET
 
 import pytest
+import typer
 
 from cli.commands.sheets import sheets
 from cli.pages import NoSuchSheet, write_pages
@@ -128,3 +129,9 @@ def test_the_table_of_runs_has_a_row_for_each_visit_with_times_in_iso_form(folde
     assert len(rows) == 4 + 4 + 2
     assert datetime.fromisoformat(rows[1]["start"]) == datetime(2026, 3, 17, 11, 0, tzinfo=UTC)
     assert rows[0]["run_cost"] == "183.25"
+
+
+def test_a_language_without_words_is_refused_with_those_that_there_are(folder):
+    with pytest.raises(typer.BadParameter, match="cy, en"):
+        sheets(folder, language="tlh")
+    assert [path.name for path in folder.iterdir()] == ["plan.json"]
