@@ -121,3 +121,10 @@ def test_every_tag_is_closed_in_turn_and_names_are_escaped():
     tags = Tags()
     tags.feed(page)
     assert (tags.wrong, tags.open) == ([], [])
+
+
+def test_a_day_on_which_nothing_runs_still_has_a_board():
+    day, nothing = a_day(), replace(a_plan(), runs=(), not_placed=(), bound=None)
+    page = board_page(day, nothing, route_map(day, nothing))
+    assert "H-190 held at" in page
+    assert cost_table(nothing) == ()
