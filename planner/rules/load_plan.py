@@ -24,8 +24,8 @@ from planner.rules.load_plan_reasons import NoLoad, first_reason
 from planner.rules.load_plan_standing import stand_together
 from planner.rules.load_plan_steps import LoadedStage, loaded_stages
 
-#: Placements after which the compiled search hands over to the constraint solver.
-NODE_LIMIT = 1_000_000
+#: Placements after which the proof is given up, and for each look for a good plan after that.
+NODE_LIMIT, SHORT_LIMIT = 500_000, 100_000
 #: Kinds of cars (size and stage at which they go off) that the compiled search tells apart.
 MOST_KINDS = 31
 
@@ -105,7 +105,7 @@ def fewest_reshuffles(deck: Deck, stages: Sequence[Stage], *, most: int | None =
     Return how many cars have to be moved out and back over all stages at least, None when the load is impossible.
 
     With ``most``, the search ends once more than that are proven necessary, and ``most + 1`` comes back: a run that nobody
-    would choose need not be solved to the end.
+    would choose need not be solved to the end.  Where the proof would take too long, the count is that of a good plan.
     """
     _, cars, stays = _stays(stages)
     sizes = tuple(size_of(car) for car in cars)
@@ -117,6 +117,7 @@ def fewest_reshuffles(deck: Deck, stages: Sequence[Stage], *, most: int | None =
 
 Stays = tuple[tuple[int, int], ...]
 Solved = tuple[int, int, tuple[tuple[int, ...], ...], tuple[tuple[int, ...], ...]]
+Found = tuple[int, Whole, Whole]
 
 
 def _stays(stages: Sequence[Stage]) -> tuple[list[str], list[Car], Stays]:
@@ -149,16 +150,40 @@ def _solve(deck: Deck, sizes: tuple[Size, ...], stays: Stays, num_stages: int) -
     if not _loads_exist(deck, sizes, stays, num_stages):
         return None
     at_least = 0
-    if found := _searched(deck, sizes, stays, num_stages, num_stages * len(sizes)):
-        moves, slots, moved = found
-        if moves >= 0:  # always, unless placements ran out: moving everyone at every stop is a plan
-            cars = range(len(sizes))
-            asides = tuple(tuple(car for car in cars if bits >> car & 1) for bits in map(int, moved))
-            return moves, moves, tuple(tuple(int(slot) for slot in row) for row in slots), asides
-        at_least = LIMIT_REACHED - moves
+    if found := _searched(deck, sizes, stays, num_stages, most=num_stages * len(sizes)):
+        if found[0] >= 0:
+            return _told(found, found[0])
+        at_least = LIMIT_REACHED - found[0]
+        if good := _good_enough(deck, sizes, stays, num_stages, at_least):
+            return good
     from planner.rules.load_plan_solver import fewest_by_solver
 
     return fewest_by_solver(deck_arrays(deck), size_array(list(sizes)), stays, num_stages, at_least=at_least)
+
+
+def _good_enough(deck: Deck, sizes: tuple[Size, ...], stays: Stays, num_stages: int, at_least: int) -> Solved | None:
+    """Return a plan with few moves when the proof takes too long: a loose budget finds one fast, then it is tightened."""
+    best: Found | None = None
+    budget = at_least
+    while best is None and budget < num_stages * len(sizes):
+        budget += 2
+        found = _searched(deck, sizes, stays, num_stages, least=budget, most=budget, node_limit=SHORT_LIMIT)
+        best = found if found and found[0] >= 0 else None
+    while best is not None and best[0] > at_least:
+        found = _searched(deck, sizes, stays, num_stages, least=best[0] - 1, most=best[0] - 1, node_limit=SHORT_LIMIT)
+        if not found or found[0] < 0:
+            if found and found[0] > LIMIT_REACHED:
+                at_least = best[0]  # looked at everything that one move less could do
+            break
+        best = found
+    return _told(best, at_least) if best is not None else None
+
+
+def _told(found: Found, at_least: int) -> Solved:
+    moves, slots, moved = found
+    cars = range(slots.shape[1])
+    asides = tuple(tuple(car for car in cars if bits >> car & 1) for bits in map(int, moved))
+    return moves, at_least, tuple(tuple(int(slot) for slot in row) for row in slots), asides
 
 
 @lru_cache(maxsize=200_000)
@@ -167,7 +192,7 @@ def _up_to(deck: Deck, sizes: tuple[Size, ...], stays: Stays, num_stages: int, m
         return 0
     if not _loads_exist(deck, sizes, stays, num_stages):
         return None
-    if found := _searched(deck, sizes, stays, num_stages, most):
+    if found := _searched(deck, sizes, stays, num_stages, most=most):
         moves = found[0]
         if moves > LIMIT_REACHED:
             return moves if moves >= 0 else most + 1
@@ -183,9 +208,10 @@ def _loads_exist(deck: Deck, sizes: tuple[Size, ...], stays: Stays, num_stages: 
 
 
 def _searched(
-    deck: Deck, sizes: tuple[Size, ...], stays: Stays, num_stages: int, most: int,
-) -> tuple[int, Whole, Whole] | None:  # fmt: skip
-    """Return what the compiled search says, slots and moved cars; None for what is too large for it."""
+    deck: Deck, sizes: tuple[Size, ...], stays: Stays, num_stages: int, *, most: int, least: int = 0,
+    node_limit: int | None = None,
+) -> Found | None:  # fmt: skip
+    """Return the moves made (below 0 as the compiled search says), slots and moved cars; None for what is too large for it."""
     numbers: dict[tuple[Size, int], int] = {}
     group = np.array([numbers.setdefault((size, stay[1]), len(numbers)) for size, stay in zip(sizes, stays, strict=True)])
     if len(deck.slots) > MOST_SLOTS or len(numbers) > MOST_KINDS:
@@ -194,8 +220,9 @@ def _searched(
     found = np.full((num_stages, len(sizes)), -1, dtype=np.int64)
     moved = np.zeros(num_stages, dtype=np.int64)
     rows = size_array(list(sizes))
-    moves = fewest(deck_arrays(deck), rows, on_at, off_at, group, num_stages, most, NODE_LIMIT, found, moved)
-    return int(moves), found, moved
+    limit = NODE_LIMIT if node_limit is None else node_limit
+    moves = int(fewest(deck_arrays(deck), rows, on_at, off_at, group, num_stages, least, most, limit, found, moved))
+    return (sum(int(bits).bit_count() for bits in moved) if moves >= 0 else moves), found, moved
 
 
 def _fullest(stays: Stays, num_stages: int) -> list[tuple[int, ...]]:

@@ -259,7 +259,8 @@ def _memory_row(key: int, stage: int, size: int) -> int:
 
 @njit(cache=True)
 def fewest(
-    deck: DeckArrays, cars: Whole, on_at: Whole, off_at: Whole, group: Whole, num_stages: int, most: int, node_limit: int,
+    deck: DeckArrays, cars: Whole, on_at: Whole, off_at: Whole, group: Whole, num_stages: int, least: int, most: int,
+    node_limit: int,
     found: Whole, moved: Whole,
 ) -> int:  # fmt: skip
     """
@@ -277,10 +278,11 @@ def fewest(
         Same number for cars of one size that go off together.
     num_stages
         How many stops.
-    most
-        Moves at which to give up: then -1 comes back.
+    least, most
+        Moves with which to begin and to end; -1 comes back when ``most`` are not enough.  What comes back is the fewest only
+        when fewer than ``least`` are known to be not enough.
     node_limit
-        Placements after which to give up; then ``LIMIT_REACHED`` minus the moves proven necessary comes back.
+        Placements after which to give up; then ``LIMIT_REACHED`` minus the moves tried last comes back.
     found
         Written: slot by stage and car, -1 when not aboard.
     moved
@@ -324,7 +326,7 @@ def fewest(
     faced = np.zeros(num_cars, np.int64)
     nodes = 0
 
-    for budget in range(most + 1):
+    for budget in range(least, most + 1):
         depth = 0
         is_stage[0], frame_stage[0], frame_left[0], frame_choice[0] = True, 0, budget, -1
         while depth >= 0:

@@ -44,5 +44,5 @@ def _looked(deck: DeckArrays, cars: Whole, node_limit: int) -> bool | None:
     group[order[1:]] = np.cumsum(np.any(cars[order[1:]] != cars[order[:-1]], axis=1))
     zeros, ones = np.zeros(num, dtype=np.int64), np.ones(num, dtype=np.int64)
     found, moved = np.full((1, num), -1, dtype=np.int64), np.zeros(1, dtype=np.int64)
-    moves = int(fewest(deck, cars, zeros, ones, group, 1, 0, min(node_limit, NO_LIMIT), found, moved))
+    moves = int(fewest(deck, cars, zeros, ones, group, 1, 0, 0, min(node_limit, NO_LIMIT), found, moved))
     return None if moves <= LIMIT_REACHED else moves == 0

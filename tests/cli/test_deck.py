@@ -7,7 +7,9 @@ import xml.etree.ElementTree as ET
 from pathlib import Path
 
 import pytest
+import typer
 
+from cli.commands.deck import deck
 from planner.desk.load_file import read_load
 from planner.faults import BadFiles
 
@@ -43,45 +45,58 @@ off = ["XY21ZZZ"]
 """
 
 
-def run(folder, text, *options):
+def run(folder, text, capsys, **options):
+    """Run the command in this process; return its exit code and what it printed."""
     (folder / "load.toml").write_text(text, encoding="utf-8")
-    return subprocess.run([sys.executable, "-m", "cli", "deck", str(folder / "load.toml"), *options], cwd=ROOT, capture_output=True, text=True,
-                          check=False, encoding="utf-8")  # fmt: skip
+    try:
+        deck(folder / "load.toml", **options)
+    except typer.Exit as left:
+        return left.exit_code, capsys.readouterr().out
+    return 0, capsys.readouterr().out
 
 
-def test_a_load_that_fits_prints_the_plan_and_draws_it(tmp_path):
-    done = run(tmp_path, LOAD, "--picture", str(tmp_path / "deck.svg"))
-    assert done.returncode == 0, done.stderr
-    assert done.stdout.startswith("four-car-rigid: fits. ")
-    assert "1. Swindon compound" in done.stdout
-    assert "drive off           AB12CDE" in done.stdout
-    assert "Planning aid" in done.stdout
+def test_a_load_that_fits_prints_the_plan_and_draws_it(tmp_path, capsys):
+    code, said = run(tmp_path, LOAD, capsys, picture=tmp_path / "deck.svg")
+    assert code == 0
+    assert said.startswith("four-car-rigid: fits. ")
+    assert "1. Swindon compound" in said
+    assert "drive off           AB12CDE" in said
+    assert "Planning aid" in said
     picture = ET.parse(tmp_path / "deck.svg").getroot()
     assert len(picture.findall("{http://www.w3.org/2000/svg}svg")) == 3
 
 
-def test_json_says_the_same(tmp_path):
+def test_json_says_the_same(tmp_path, capsys):
     """By hand: unladen 18,000 - 8,400 = 9,600, and 1,380 + 1,900 of cars."""
-    told = json.loads(run(tmp_path, LOAD, "--json").stdout)
+    told = json.loads(run(tmp_path, LOAD, capsys, as_json=True)[1])
     assert told["fits"] is True
     assert told["stages"][0]["gross_kg"] == 9600 + 3280
     assert {row["key"] for row in told["stages"][1]["placed"]} == {"XY21ZZZ", "PX09OLD"}
     assert told["reshuffles"] == told["reshuffles_at_least"] == sum(len(stage["moved"]) for stage in told["stages"])
 
 
-def test_a_car_too_heavy_is_refused_with_the_figures(tmp_path):
+def test_a_load_above_the_route_limit_is_warned_of(tmp_path, capsys):
+    """By hand: 2,700 over the cab and 1,700 of car are 4,400 at most; 2,350 and 1,470 are 3,820 at least."""
+    low = run(tmp_path, LOAD.replace("4200", "3000"), capsys)[1]
+    assert "Do not leave: load lower cars on top." in low
+    assert "Warning" not in run(tmp_path, LOAD.replace("4200", "4400"), capsys)[1]
+
+
+def test_a_car_too_heavy_is_refused_with_the_figures(tmp_path, capsys):
     text = 'deck = "one-car-3500"\n[cars.EV70BIG]\nmass_kg = 2450\nlength_mm = 4900\nheight_mm = 1680\n'
-    done = run(tmp_path, text, "--picture", str(tmp_path / "deck.svg"))
-    assert done.returncode == 1
-    assert done.stdout == "Does not fit: EV70BIG weighs 2,450 kg; one-car-3500 may carry 1,400 kg (payload). That is 1,050 kg too much.\n"
+    sentence = "Does not fit: EV70BIG weighs 2,450 kg; one-car-3500 may carry 1,400 kg (payload). That is 1,050 kg too much.\n"
+    assert run(tmp_path, text, capsys, picture=tmp_path / "deck.svg") == (1, sentence)
     assert not (tmp_path / "deck.svg").exists()
-    told = json.loads(run(tmp_path, text, "--json").stdout)
-    assert (told["fits"], told["limit"], told["short_by"], told["unit"]) == (False, "payload", 1050, "kg")
+    code, said = run(tmp_path, text, capsys, as_json=True)
+    told = json.loads(said)
+    assert (code, told["fits"], told["limit"], told["short_by"], told["unit"]) == (1, False, "payload", 1050, "kg")
 
 
 def test_every_fault_comes_at_once_and_nothing_is_written(tmp_path):
     bad = LOAD.replace("mass_kg = 1380\n", "").replace('off = ["XY21ZZZ"]', 'off = ["QQ"]\nwhen = 3').replace("four-car", "forty-car")
-    done = run(tmp_path, bad, "--picture", str(tmp_path / "deck.svg"))
+    (tmp_path / "load.toml").write_text(bad, encoding="utf-8")
+    done = subprocess.run([sys.executable, "-m", "cli", "deck", str(tmp_path / "load.toml"), "--picture", str(tmp_path / "deck.svg")], cwd=ROOT,
+                          capture_output=True, text=True, check=False, encoding="utf-8")  # fmt: skip
     assert done.returncode == 1
     assert done.stderr.startswith("4 problems to put right; nothing was written.")
     for words in ("cars.AB12CDE.mass_kg: is missing", "stages[3].off: is no car of this file ('QQ')", "stages[3].when: is no field", "deck: is no deck we know"):
@@ -90,9 +105,8 @@ def test_every_fault_comes_at_once_and_nothing_is_written(tmp_path):
 
 
 def test_a_file_that_is_not_there_is_told(tmp_path):
-    done = subprocess.run([sys.executable, "-m", "cli", "deck", str(tmp_path / "none.toml")], cwd=ROOT, capture_output=True, text=True, check=False)
-    assert done.returncode == 1
-    assert "cannot be read" in done.stderr
+    with pytest.raises(BadFiles, match="cannot be read"):
+        deck(tmp_path / "none.toml")
 
 
 OWN = """

@@ -90,7 +90,7 @@ def test_library_decks_of_up_to_five_slots_agree_with_every_arrangement_tried(de
         check(deck, random_stages(rng, len(deck.slots)))
 
 
-def test_the_constraint_solver_agrees(monkeypatch):
+def test_the_constraint_solver_agrees():
     rng = random.Random(7)
     compared = 0
     while compared < 12:
@@ -103,11 +103,26 @@ def test_the_constraint_solver_agrees(monkeypatch):
             assert moves == proven == wanted == sum(map(len, moved))
             assert all((slot >= 0) == (on <= at < off) for at, row in enumerate(slots) for slot, (on, off) in zip(row, stays, strict=True))
             compared += 1
-    monkeypatch.setattr(load_plan, "NODE_LIMIT", 0)  # everything goes to the solver
+
+
+@pytest.mark.parametrize("gives_up", ["the proof", "everything"])
+def test_a_search_that_gives_up_says_what_it_has_proven(monkeypatch, gives_up):
+    monkeypatch.setattr(load_plan, "NODE_LIMIT", 0)
+    monkeypatch.setattr(load_plan, "SHORT_LIMIT", 40 if gives_up == "the proof" else 0)
+    rng = random.Random(11)
+    met = Counter()
+    while met[True] < 10:
+        deck = random_deck(rng, rng.randint(3, 5))
+        stages = random_stages(rng, len(deck.slots))
+        wanted = least_reshuffles(deck, stages)
+        load_plan._solve.cache_clear()
+        plan = plan_load(deck, stages, reshuffle_min=15)
+        met[wanted is not None] += 1
+        if wanted is not None:
+            assert plan.at_least <= wanted <= plan.reshuffles == replayed(deck, stages, plan)
+            assert gives_up == "the proof" or plan.at_least == wanted == plan.reshuffles  # the solver had the time
     load_plan._solve.cache_clear()
     load_plan._up_to.cache_clear()
-    assert check(deck, stages) is not None
-    load_plan._solve.cache_clear()
 
 
 def test_the_quick_test_never_refuses_a_load_that_exists():
