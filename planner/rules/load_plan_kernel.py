@@ -24,81 +24,10 @@ import numpy as np
 from numba import njit
 
 from planner.rules.load_plan_arrays import DeckArrays, Whole
+from planner.rules.load_plan_bounds import all_filled, rings, shuts_out
+from planner.rules.load_plan_tables import never_both, ones, tables, weights
 
 LIMIT_REACHED = -2
-
-
-@njit(cache=True)
-def ones(bits: int) -> int:
-    """Return how many bits are set."""
-    count = 0
-    while bits:
-        bits &= bits - 1
-        count += 1
-    return count
-
-
-@njit(cache=True)
-def tables(deck: DeckArrays, cars: Whole) -> tuple[Whole, Whole]:
-    """
-    Return where each car fits alone, and where the second fits while the first stands.
-
-    The first array holds bits of slots by car; the second by first car, its slot, second car.
-    """
-    num_slots, num_cars = len(deck.length), len(cars)
-    fit = np.zeros(num_cars, np.int64)
-    for car in range(num_cars):
-        for slot in range(num_slots):
-            if (
-                cars[car, 0] <= deck.length[slot]
-                and cars[car, 1] <= deck.width[slot]
-                and cars[car, 2] <= deck.height[slot]
-                and cars[car, 3] <= deck.mass[slot]
-                and cars[car, 4] >= deck.clearance
-                and cars[car, 3] <= deck.payload
-                and deck.base[slot] + cars[car, 2] <= deck.loaded_height
-            ):
-                fit[car] |= 1 << slot
-    beside = np.zeros((num_cars, num_slots, num_cars), np.int64)
-    for first in range(num_cars):
-        for slot in range(num_slots):
-            for second in range(num_cars):
-                beside[first, slot, second] = fit[second] & ~(1 << slot)
-    for row in range(len(deck.stack)):
-        above, below, platform = deck.stack[row, 0], deck.stack[row, 1], deck.stack[row, 2]
-        for low in range(num_cars):
-            needed = deck.base[below] + cars[low, 2] + platform
-            for high in range(num_cars):
-                wheels = max(needed, deck.base[above])
-                if needed > deck.highest[above] or wheels + cars[high, 2] > deck.loaded_height:
-                    beside[low, below, high] &= ~(1 << above)
-                    beside[high, above, low] &= ~(1 << below)
-    for row in range(len(deck.shut)):
-        slot, other = deck.shut[row, 0], deck.shut[row, 1]
-        for first in range(num_cars):
-            if cars[first, 0] > deck.shut[row, 2] or cars[first, 2] > deck.shut[row, 3]:
-                for second in range(num_cars):
-                    beside[first, slot, second] &= ~(1 << other)
-                    beside[second, other, first] &= ~(1 << slot)
-    return fit, beside
-
-
-@njit(cache=True)
-def weights(deck: DeckArrays, cars: Whole) -> tuple[Whole, Whole]:
-    """Return what each car in each slot takes of every shared sum (slot, car, sum), and the sums' limits."""
-    num_levels, num_sums = len(deck.level_mm), len(deck.level_mm) + len(deck.sum_g)
-    weight = np.zeros((len(deck.length), len(cars), num_sums), np.int64)
-    limit = np.zeros(num_sums, np.int64)
-    for level in range(num_levels):
-        limit[level] = deck.level_mm[level]
-        for slot in range(len(deck.length)):
-            if deck.level_bits[level] >> slot & 1:
-                weight[slot, :, level] = cars[:, 0] + deck.gap
-    for group in range(len(deck.sum_g)):
-        limit[num_levels + group] = deck.sum_g[group]
-        for slot in range(len(deck.length)):
-            weight[slot, :, num_levels + group] = cars[:, 3] * deck.share[group, slot]
-    return weight, limit
 
 
 @njit(cache=True)
@@ -140,83 +69,6 @@ def _open_slots(
         rest >>= 1
         slot += 1
     return open_bits
-
-
-@njit(cache=True)
-def _rings(blocked: Whole, off_at: Whole, pos: Whole, faced: Whole) -> tuple[int, int]:
-    """
-    Return moves that cannot be avoided among the cars aboard, and bits of the cars counted.
-
-    Of cars that all stand in each other's way at some later stop, all but one have to be moved; such rings are picked so that
-    no car is in two.  ``faced`` is room to work in, one a car.
-    """
-    num_cars, count, counted = len(pos), 0, 0
-    faced[:] = 0
-    for car in range(num_cars):
-        if pos[car] >= 0:
-            way = blocked[pos[car]]
-            for other in range(num_cars):
-                if pos[other] >= 0 and way >> pos[other] & 1 and off_at[car] < off_at[other]:
-                    faced[car] |= 1 << other
-                    faced[other] |= 1 << car
-    for car in range(num_cars):
-        if counted >> car & 1 or faced[car] == 0:
-            continue
-        rest = faced[car] & ~counted
-        if rest:
-            counted |= 1 << car
-        other = 0
-        while rest >> other:
-            if rest >> other & 1:
-                counted |= 1 << other
-                count += 1
-                rest &= faced[other]
-            other += 1
-    return count, counted
-
-
-@njit(cache=True)
-def _shuts_out(
-    blocked: Whole, blocks: Whole, fit: Whole, beside: Whole, on_at: Whole, off_at: Whole, pos: Whole, stage: int, counted: int,
-) -> bool:  # fmt: skip
-    """Return whether a car that comes on after ``stage`` finds no slot unless it or a car not counted is moved."""
-    for late in range(len(pos)):
-        if on_at[late] <= stage:
-            continue
-        open_bits = fit[late]
-        for car in range(len(pos)):
-            if pos[car] < 0 or counted >> car & 1 or off_at[car] <= on_at[late]:
-                continue
-            open_bits &= beside[car, pos[car], late] & ~blocks[pos[car]]
-            if off_at[late] > off_at[car]:
-                open_bits &= ~blocked[pos[car]]
-        if open_bits == 0:
-            return True
-    return False
-
-
-@njit(cache=True)
-def never_both(fit: Whole, beside: Whole) -> Whole:
-    """Return for each slot the bits of those that no two of the cars can take together with it."""
-    num_cars, num_slots = len(fit), beside.shape[1]
-    never = np.full(num_slots, (1 << num_slots) - 1, np.int64)
-    for slot in range(num_slots):
-        for first in range(num_cars):
-            if fit[first] >> slot & 1:
-                for second in range(num_cars):
-                    if second != first:
-                        never[slot] &= ~beside[first, slot, second]
-        never[slot] &= ~(1 << slot)
-    return never
-
-
-@njit(cache=True)
-def _all_filled(never: Whole, slots: int) -> bool:
-    """Return False when two of the slots, all of which have to be filled, can never be filled together."""
-    both = True
-    for slot in range(len(never)):
-        both &= not slots >> slot & 1 or never[slot] & slots == 0
-    return both
 
 
 @njit(cache=True)
@@ -434,11 +286,11 @@ def fewest(
                 advance = True
             if not advance:
                 continue
-            count, counted = _rings(blocked, off_at, pos, faced)
+            count, counted = rings(blocked, off_at, pos, faced)
             if count > left:
                 continue
             tight = count == left
-            if tight and _shuts_out(blocked, blocks, fit, beside, on_at, off_at, pos, stage, counted):
+            if tight and shuts_out(blocked, blocks, fit, beside, on_at, off_at, pos, stage, counted):
                 continue
             # Choose the next car to place, or go on to the next stage.
             todo, reach = todo_at[stage], reach_at[stage]
@@ -460,7 +312,7 @@ def fewest(
             if chosen >= 0:
                 if fewest_open == 0 or wanting > ones(offered):
                     continue
-                if wanting == ones(offered) and not _all_filled(never, offered):
+                if wanting == ones(offered) and not all_filled(never, offered):
                     continue
                 if shares_lengths:
                     slack = 0

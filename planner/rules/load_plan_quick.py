@@ -11,7 +11,7 @@ from typing import NamedTuple
 from planner.model.cars import Car
 from planner.model.decks import Deck
 from planner.rules.load_plan_arrays import Whole, deck_arrays, size_array, size_of
-from planner.rules.load_plan_kernel import tables
+from planner.rules.load_plan_tables import tables
 
 
 class QuickLimits(NamedTuple):

@@ -8,7 +8,7 @@ tells what it has proven when it stops.  Its time is counted in steps, so that t
 from typing import Any
 
 from planner.rules.load_plan_arrays import DeckArrays, Whole
-from planner.rules.load_plan_kernel import tables
+from planner.rules.load_plan_tables import tables
 
 Solved = tuple[int, int, tuple[tuple[int, ...], ...], tuple[tuple[int, ...], ...]]
 

@@ -43,7 +43,9 @@ def draw_deck(
     """
     spots = _spots(deck, stage, cars)
     left = min([0, *(x for x, _, _ in spots.values())]) // 10 - ROOM_LEFT
-    right = max([deck.length_mm, *(x + length for x, length, _ in spots.values())]) // 10 + ROOM_RIGHT
+    ends = [slot.x_mm + slot.length_mm for slot in deck.slots] + [x + length for x, length, _ in spots.values()]
+    right = max(deck.length_mm, *ends) // 10 + ROOM_RIGHT
+    lifted = _lifted(deck, stage, cars)
     top = max(deck.height_mm, stage.height_mm, route_height_mm or 0) // 10 + ROOM_UP
     words = title or stage.says
     parts = [
@@ -59,8 +61,8 @@ def draw_deck(
         f'<rect x="{left}" y="{-top}" width="{right - left}" height="{top + ROOM_DOWN}" fill="#fff"/>',
         f'<text x="{left + 12}" y="{-top + 44}" font-size="40" font-weight="bold">{escape(words)}</text>',
         *_vehicle(deck, left, right),
-        *(_platform(slot, stage) for slot in deck.slots),
-        *(_empty(slot) for slot in deck.slots if slot.name not in spots),
+        *(_platform(slot, lifted[slot.name]) for slot in deck.slots),
+        *(_empty(slot, lifted[slot.name]) for slot in deck.slots if slot.name not in spots),
         *_aboard(stage, cars, spots),
         *_heights(deck, stage, right, route_height_mm),
         "</svg>",
@@ -122,15 +124,25 @@ def _vehicle(deck: Deck, left: int, right: int) -> list[str]:
     return shapes
 
 
-def _platform(slot: Slot, stage: LoadedStage) -> str:
-    lifted = {name: wheels for (_, name), wheels in zip(stage.placed, stage.wheels_mm, strict=True)}
-    height = lifted.get(slot.name, slot.base_mm)
-    x, y = slot.x_mm // 10, -height // 10 + 7
+def _lifted(deck: Deck, stage: LoadedStage, cars: Mapping[str, Car]) -> dict[str, int]:
+    """Return how high each platform stands; one without a car is lifted clear of the car below as well."""
+    on = {slot: key for key, slot in stage.placed}
+    heights = {slot.name: slot.base_mm for slot in deck.slots}
+    heights |= {slot: wheels for (_, slot), wheels in zip(stage.placed, stage.wheels_mm, strict=True)}
+    for stack in deck.stacks:
+        if stack.below in on and stack.above not in on:
+            needed = heights[stack.below] + cars[on[stack.below]].height_mm + stack.platform_mm
+            heights[stack.above] = max(heights[stack.above], min(needed, deck.slot_of[stack.above].highest_mm))
+    return heights
+
+
+def _platform(slot: Slot, height_mm: int) -> str:
+    x, y = slot.x_mm // 10, -height_mm // 10 + 7
     return f'<line x1="{x}" y1="{y}" x2="{x + slot.length_mm // 10}" y2="{y}" stroke="#000" stroke-width="9"/>'
 
 
-def _empty(slot: Slot) -> str:
-    x, y, width = slot.x_mm // 10, -slot.base_mm // 10, slot.length_mm // 10
+def _empty(slot: Slot, height_mm: int) -> str:
+    x, y, width = slot.x_mm // 10, -height_mm // 10, slot.length_mm // 10
     return (f'<rect x="{x + 8}" y="{y - 112}" width="{width - 16}" height="104" fill="none" stroke="#888" stroke-width="3" '
             f'stroke-dasharray="14 10"/><text x="{x + width // 2}" y="{y - 45}" font-size="36" fill="#555" '
             f'text-anchor="middle">{escape(slot.name)} empty</text>')  # fmt: skip

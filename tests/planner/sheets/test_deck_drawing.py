@@ -73,3 +73,13 @@ def test_cars_moved_at_a_stop_are_hatched():
     assert hatched == [len(stage.moved) for stage in plan.stages]
     whole = ET.fromstring(draw_run(plan, cars))
     assert len(whole.findall(f"{SVG}svg")) == 3
+
+
+def test_an_empty_platform_is_drawn_clear_of_the_car_below():
+    """By hand: 850 + 1,500 + 200 = 2,550, against 2,400 let down; the line is drawn 7 cm below the wheels' height."""
+    deck = library()["two-car-7500"]
+    cars = {"a": Car(registration="a", make_model="Corvid", mass_kg=1200, length_mm=5300, height_mm=1500)}  # too long for above
+    picture = draw_deck(deck, plan_load(deck, [Stage(on=tuple(cars.items()))], reshuffle_min=15).stages[0], cars)
+    heights = {int(line.get("y1")) for line in ET.fromstring(picture).iter(f"{SVG}line")}
+    assert -255 + 7 in heights
+    assert -240 + 7 not in heights
