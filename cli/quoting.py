@@ -115,6 +115,24 @@ def open_desk(folder: Path, *, now: datetime, tariff: "Tariff") -> Iterator[Open
         yield OpenDesk(desk=desk, store=store, path=path, warnings=warnings)
 
 
+def warm_up() -> None:
+    """Unpack what a question about a postcode will need, in a thread of its own while the plan is read."""
+    import gc
+    from threading import Thread
+
+    gc.disable()  # one question leaves nothing worth collecting, and somebody waits on the telephone
+
+    def unpack() -> None:
+        from maps.postcodes import table
+        from maps.roads import built_in
+        from maps.travel_joins import edge_points
+
+        table()
+        edge_points(built_in())
+
+    Thread(target=unpack, daemon=True).start()
+
+
 def _holiday(on: date) -> str:
     from planner.desk.intake_calendar import bank_holidays
     from planner.model.places import Nation

@@ -12,15 +12,16 @@ import numpy as np
 import numpy.typing as npt
 
 from maps.national_grid import from_lng_lat
+from maps.near_points import NearPoints
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Surroundings:
-    """Grids indexed ``[easting // square, northing // square]``; ``away_m`` is the way to the nearest lived-in square."""
+    """Grids indexed ``[easting // square, northing // square]``; ``lived_in`` holds the indices of lived-in squares."""
 
     setting: npt.NDArray[np.uint8]
     nation: npt.NDArray[np.uint8]
-    away_m: npt.NDArray[np.float32]
+    lived_in: NearPoints
 
     def at(
         self, lng: npt.NDArray[np.float64], lat: npt.NDArray[np.float64]
@@ -33,7 +34,10 @@ class Surroundings:
             np.clip(-east, 0, None) + np.clip(east - 700_000, 0, None),
             np.clip(-north, 0, None) + np.clip(north - 1_250_000, 0, None),
         )
-        return self.setting[fine], self.nation[coarse], (self.away_m[coarse] + off_grid).astype(np.float32)
+        # From square to square, so that whoever stands in or beside a lived-in one is at home.
+        squares, _ = self.lived_in.nearest(np.stack(coarse, axis=-1))
+        away_m = np.maximum(squares[:, 0] * 2000 - 2000, 0)
+        return self.setting[fine], self.nation[coarse], (away_m + off_grid).astype(np.float32)
 
 
 def _index(along: npt.NDArray[np.float64], square_m: int, count: int) -> npt.NDArray[np.int64]:
@@ -43,10 +47,7 @@ def _index(along: npt.NDArray[np.float64], square_m: int, count: int) -> npt.NDA
 @lru_cache(maxsize=1)
 def surroundings() -> Surroundings:
     """Return the grids that come with the project, read once."""
-    from scipy.ndimage import distance_transform_edt
-
     with (files(__package__) / "data" / "settings.npz").open("rb") as file, np.load(file) as held:
         nation = held["nation"]
         lived_in = np.unpackbits(held["lived_in"], count=nation.size).reshape(nation.shape).astype(bool)
-        away = distance_transform_edt(~lived_in) * 2000
-        return Surroundings(setting=held["setting"], nation=nation, away_m=np.maximum(away - 2000, 0).astype(np.float32))
+        return Surroundings(setting=held["setting"], nation=nation, lived_in=NearPoints.of(np.argwhere(lived_in), 4))

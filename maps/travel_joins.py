@@ -10,9 +10,9 @@ from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
-from scipy.spatial import cKDTree
 
 from maps.national_grid import from_lng_lat
+from maps.near_points import NearPoints
 from maps.roads import RoadClass, RoadNetwork
 from maps.roads_settings import surroundings
 
@@ -30,7 +30,7 @@ SMALL_ROAD_KMH = np.array([45.0, 40.0, 30.0, 22.0])
 class EdgePoints:
     """Points along all edges that may be joined, for finding the nearest; segments in grid metres."""
 
-    tree: cKDTree
+    near: NearPoints
     edge: Ints
     start: Floats
     run: Floats
@@ -89,7 +89,7 @@ def edge_points(network: RoadNetwork) -> EdgePoints:
     row = np.repeat(np.arange(len(count)), count)
     within = (np.arange(len(row)) - np.repeat(np.cumsum(count) - count, count) + 0.5) / count[row]
     return EdgePoints(
-        tree=cKDTree(start[row] + run[row] * within[:, None]),
+        near=NearPoints.of(start[row] + run[row] * within[:, None], 2000.0),
         edge=edge[row],
         start=start[row],
         run=run[row],
@@ -102,8 +102,7 @@ def join(network: RoadNetwork, lng: Floats, lat: Floats) -> Joins:
     """Return the joins of places to the network; every place gets at least one."""
     points = edge_points(network)
     xy = np.stack(from_lng_lat(lng, lat), axis=1)
-    _, near = points.tree.query(xy, k=min(64, len(points.edge)))
-    near = near.reshape(len(xy), -1)
+    _, near = points.near.nearest(xy, 64)
     start, run = points.start[near], points.run[near]
     square = np.maximum((run**2).sum(axis=2), 1e-9)
     within = np.clip(((xy[:, None] - start) * run).sum(axis=2) / square, 0, 1)

@@ -141,8 +141,7 @@ class QuoteDesk:
     def on(self, date_: date) -> tuple[Day, tuple[Run, ...]]:
         """Return a date as a day, and the runs it already has."""
         booked = self.booked.get(date_, Booked())
-        weekend = date_.weekday() >= 5 or bool(self.calendar.holiday(date_))
-        return later_day(self.day, date_, booked.moves, pays_weekend=weekend), booked.runs
+        return later_day(self.day, date_, booked.moves, pays_weekend=self.calendar.pays_weekend), booked.runs
 
     def ask(
         self, asked: Asked, *, day: date | None = None, window: Window | None = None, in_short: bool = False

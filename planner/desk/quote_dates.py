@@ -41,9 +41,8 @@ class Calendar:
         """Return why nothing is delivered on a date, "" when something is."""
         if on.weekday() not in self.tariff.weekdays:
             return f"no deliveries on {on:%A}s"
-        name = self.holiday(on)
-        if name and not self.tariff.bank_holidays:
-            return f"no deliveries on {name}"
+        if on != self.planned and not self.tariff.bank_holidays and (name := self.holiday(on)):
+            return f"no deliveries on {name}"  # whoever planned a day means to deliver on it
         cut_off = datetime.combine(on - timedelta(days=1), datetime.min.time(), self.now.tzinfo)
         if self.now >= cut_off + timedelta(minutes=self.tariff.cut_off_min):
             wall = f"{self.tariff.cut_off_min // 60:02d}:{self.tariff.cut_off_min % 60:02d}"
@@ -59,6 +58,10 @@ class Calendar:
     def last(self) -> date:
         """The last date for which a quote is given."""
         return self.now.date() + timedelta(days=self.tariff.horizon_days)
+
+    def pays_weekend(self, on: date) -> bool:
+        """Return whether the date pays weekend wages: Saturday, Sunday, bank holiday."""
+        return on.weekday() >= 5 or bool(self.holiday(on))
 
     def check(self, on: date) -> None:
         """
@@ -90,7 +93,9 @@ class Calendar:
             day += timedelta(days=1)
 
 
-def later_day(day: Day, on: date, moves: tuple[Move, ...], *, pays_weekend: bool) -> Day:
+def later_day(
+    day: Day, on: date, moves: tuple[Move, ...], *, pays_weekend: Callable[[date], bool]
+) -> Day:
     """Return the day ``on`` as far as it is known: its promised moves, the crews and compounds of ``day``."""
     if on == day.clock.day:
         return replace(day, moves=moves)
@@ -104,5 +109,5 @@ def later_day(day: Day, on: date, moves: tuple[Move, ...], *, pays_weekend: bool
         drivers=drivers,
         orders=(),
         held=(),
-        rates=replace(day.rates, is_weekend=pays_weekend),
+        rates=replace(day.rates, is_weekend=pays_weekend(on)),
     )
