@@ -1,21 +1,21 @@
 """
 Roads of new doors: from a few doors to every place of a day and back, without making the day's whole tables again.
 
-The way out is searched from each door; the way in from each door too, over the same roads turned round, so that the work
-grows with the doors and not with the places.
+Two thin tables for each class, from the doors to everybody and from everybody to the doors, so that the work grows with
+the places and not with their square.
 """
 
 from collections.abc import Sequence
-from concurrent.futures import ThreadPoolExecutor
 from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
 
-from maps.crossings import ferries
+from maps.crossings import charge_on, crossings
+from maps.crossings_met import bits_met, packed
 from maps.roads import RoadNetwork, built_in
-from maps.travel import Arcs, Ends, arcs_of, check_on_land, ends_of
-from maps.travel import _take_short_ways as take_short_ways
+from maps.travel import add_zones, check_on_land, rungs_of, take_short_ways
+from maps.travel_arcs import arcs_of, ends_of
 from maps.travel_joins import Joins, join
 from planner.desk.quote_day import Roads, RoadStrip
 from planner.model.crews import VehicleClass
@@ -40,27 +40,21 @@ def roads_to(day: Day, doors: Sequence[Place], *, network: RoadNetwork | None = 
     check_on_land(doors)
     known_joins = _joined(roads, tuple((place.lng, place.lat) for place in day.places))
     door_joins = _joined(roads, tuple((place.lng, place.lat) for place in doors))
-    joins = _both(known_joins, door_joins)
-    near = _near(joins, door_joins.edge)
-    raw = {kind: _raw(roads, joins, near, len(day.places), kind) for kind in day.tables}
-    low = int(np.bitwise_or.reduce([np.bitwise_or.reduce(table[3], axis=None) for table in raw.values()]))
-    high = int(np.bitwise_or.reduce([np.bitwise_or.reduce(table[4], axis=None) for table in raw.values()]))
-    used = [row for row in range(len(roads.charge_keys)) if (low >> row & 1 if row < 62 else high >> (row - 62) & 1)]
+    near = _near(_both(known_joins, door_joins), door_joins.edge)
+    everybody = (*day.places, *doors)
+    raw = {kind: _raw(roads, known_joins, door_joins, near, everybody, kind) for kind in day.tables}
+    used = bits_met((table[3], table[4]) for table in raw.values())
     known = {charge.key: charge for charge in day.charges}
-    charges = tuple(known.get(roads.charge_keys[row]) or ferries()[roads.charge_keys[row]] for row in used)
+    charges = tuple(known.get(crossings()[bit].key) or charge_on(crossings()[bit], day.clock.day) for bit in used)
     return Roads(charges=charges, strips={kind: _strip(table, used, len(day.places)) for kind, table in raw.items()})
 
 
 def _strip(raw: Raw, used: Sequence[int], size: int) -> RoadStrip:
     ms, metres, ferry_s, low, high = raw
-    mask = np.zeros(ms.shape, np.int64)
-    for bit, row in enumerate(used):
-        held = low >> row if row < 62 else high >> (row - 62)
-        mask |= (held & 1) << bit
     whole = {
         "metres": metres,
         "seconds": np.where(ms < 0, -1, -(-ms // 1000)),
-        "charge_mask": mask,
+        "charge_mask": packed(low, high, used),
         "ferry_seconds": ferry_s,
     }
     return RoadStrip(
@@ -69,26 +63,31 @@ def _strip(raw: Raw, used: Sequence[int], size: int) -> RoadStrip:
     )
 
 
-def _raw(network: RoadNetwork, joins: Joins, near: Joins, size: int, kind: VehicleClass) -> Raw:
+def _raw(network: RoadNetwork, places: Joins, doors: Joins, near: Joins, everybody: Sequence[Place], kind: VehicleClass) -> Raw:
     """Return square tables of places and doors in which only rows and columns of the doors are filled."""
-    count = len(joins.place_at) - 1
+    from maps.travel_ladder import tables
+
+    size, count = len(places.place_at) - 1, len(everybody)
     arcs = arcs_of(network, kind)
-    leave, arrive = (ends_of(network, joins, arcs.edge_ms, leaving=leaving) for leaving in (True, False))
-    with ThreadPoolExecutor(max_workers=2) as pool:
-        ahead = pool.submit(_searched, arcs, leave, arrive, size, count)
-        behind = pool.submit(_searched, turned(network, kind), arrive, leave, size, count)
-        out, back = ahead.result(), behind.result()
-    tables = []
+    ladder, rungs = rungs_of(network, kind)
+    both = _both(places, doors)
+    leave_places, leave_doors = (ends_of(network, some, arcs.edge_ms, leaving=True) for some in (places, doors))
+    reach_all, reach_doors = (ends_of(network, some, arcs.edge_ms, leaving=False) for some in (both, doors))
+    out = tables(ladder, rungs, leave_doors, reach_all, threads=1)
+    back = tables(ladder, rungs, leave_places, reach_doors, threads=1)
+    made = []
     for outward, inward, filler in zip(out, back, (-1, -1, 0, 0, 0), strict=True):
         table = np.full((count, count), filler, dtype=np.int64)
         table[size:, :] = outward
-        table[:size, size:] = inward[:, :size].T
-        tables.append(table)
-    take_short_ways(network, near, arcs, tuple(tables))
-    for table in tables:
+        table[:size, size:] = inward
+        made.append(table)
+    ms, metres, ferry_s, low, high = made
+    raw = ms, metres, ferry_s, low, high
+    take_short_ways(network, near, arcs, raw)
+    add_zones(raw, np.array([place.lng for place in everybody]), np.array([place.lat for place in everybody]))
+    for table in raw:
         np.fill_diagonal(table, 0)
-    ms, metres, ferry_s, low, high = tables
-    return ms, metres, ferry_s, low, high
+    return raw
 
 
 @lru_cache(maxsize=64)
@@ -118,40 +117,4 @@ def _near(joins: Joins, edges: Ints) -> Joins:
         share=joins.share[keep],
         away_m=joins.away_m[keep],
         away_ms=joins.away_ms[keep],
-    )
-
-
-def _searched(arcs: Arcs, leave: Ends, arrive: Ends, size: int, count: int) -> Raw:
-    """Return the rows of the doors, those from ``size`` on, to everyone."""
-    from maps.travel_kernel import rows
-
-    wanted = np.zeros(len(arcs.at) - 1, dtype=np.bool_)
-    wanted[arrive.node] = True
-    tables = tuple(np.full((count, count), filler, dtype=np.int64) for filler in (-1, -1, 0, 0, 0))
-    rows(
-        size, count, arcs.at, arcs.to, arcs.came_from, arcs.ms, arcs.metres, arcs.charge, arcs.ferry_s,
-        leave.at, leave.node, leave.ms, leave.metres, arrive.at, arrive.node, arrive.ms, arrive.metres,
-        wanted, int(wanted.sum()), *tables,
-    )  # fmt: skip
-    ms, metres, ferry_s, low, high = (table[size:, :] for table in tables)
-    return ms, metres, ferry_s, low, high
-
-
-@lru_cache(maxsize=8)
-def turned(network: RoadNetwork, kind: VehicleClass) -> Arcs:
-    """Return the arcs of a class, each turned round, so that a search from a door finds the ways to it."""
-    arcs = arcs_of(network, kind)
-    order = np.lexsort((arcs.came_from, arcs.to))
-    at = np.zeros(len(arcs.at), dtype=np.int64)
-    at[1:] = np.cumsum(np.bincount(arcs.to, minlength=len(arcs.at) - 1))
-    return Arcs(
-        at=at,
-        to=arcs.came_from[order],
-        came_from=arcs.to[order],
-        ms=arcs.ms[order],
-        metres=arcs.metres[order],
-        charge=arcs.charge[order],
-        ferry_s=arcs.ferry_s[order],
-        edge=arcs.edge[order],
-        edge_ms=arcs.edge_ms,
     )

@@ -48,6 +48,7 @@ class RoadNetwork:
     ``setting_percent``, shape ``(edges, 4)``, is how much of an edge lies in each :class:`Setting`, adding to 100.
     ``ferry_s`` are seconds of a crossing with its check-in, 0 on land.  ``charge`` indexes ``charge_keys``, -1 for none.
     ``name`` indexes ``names``.  ``limit_kmh``, ``max_height_mm`` and ``max_mass_kg`` are 0 where nothing is signed.
+    ``rank`` is the order of :mod:`maps.roads_order`, empty where it has not been found yet.
     ``shape_at`` has one entry more than there are edges: the line of edge ``e`` between its nodes is
     ``shape[shape_at[e]:shape_at[e + 1]]``.
     """
@@ -69,6 +70,7 @@ class RoadNetwork:
     max_mass_kg: Ints
     shape_at: Ints
     shape: Floats
+    rank: Ints = field(default_factory=lambda: np.zeros(0, np.int32))
     charge_keys: tuple[str, ...] = ()
     names: tuple[str, ...] = ("",)
     source: str = "built-in"

@@ -5,16 +5,21 @@ A place joins the nearest point of each of a few edges; the search then takes wh
 joined only through their junctions, ferries only at their quays.
 """
 
+import csv
 from dataclasses import dataclass
 from functools import lru_cache
+from importlib.resources import files
 
 import numpy as np
 import numpy.typing as npt
 
+from maps.crossings import crossings
+from maps.crossings_met import LOW_BITS, met
 from maps.national_grid import from_lng_lat
 from maps.near_points import NearPoints
 from maps.roads import RoadClass, RoadNetwork
 from maps.roads_settings import surroundings
+from planner.model.travel import ChargeKind
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -22,8 +27,8 @@ Ints = npt.NDArray[np.int64]
 SAMPLE_M = 400.0
 MOST_EDGES = 8
 #: Driven metres on small roads for each straight metre, by setting; and how fast, km/h.
-WINDING = np.array([1.35, 1.35, 1.35, 1.35])
-SMALL_ROAD_KMH = np.array([45.0, 40.0, 30.0, 22.0])
+WINDING = np.array([1.27, 1.27, 1.27, 1.27])
+SMALL_ROAD_KMH = np.array([42.0, 36.0, 28.0, 20.0])
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -56,7 +61,9 @@ class Joins:
 @lru_cache(maxsize=4)
 def edge_points(network: RoadNetwork) -> EdgePoints:
     """Return the joinable points of a network."""
-    keep = np.flatnonzero((network.road_class != RoadClass.FERRY) & (network.road_class != RoadClass.MOTORWAY))
+    keep = np.flatnonzero(
+        (network.road_class != RoadClass.FERRY) & (network.road_class != RoadClass.MOTORWAY) & ~on_toll(network)
+    )
     inner = np.diff(network.shape_at)[keep]
     point_edge = np.repeat(keep, inner + 2)
     at = np.repeat(np.cumsum(inner + 2) - (inner + 2), inner + 2)
@@ -98,6 +105,45 @@ def edge_points(network: RoadNetwork) -> EdgePoints:
     )
 
 
+def on_toll(network: RoadNetwork) -> npt.NDArray[np.bool_]:
+    """Return which edges pass a toll: nobody lives on a toll bridge."""
+    low, high, low_back, high_back = met(network)
+    found = np.zeros(network.num_edges, dtype=bool)
+    for bit, crossing in enumerate(crossings()):
+        if crossing.kind is ChargeKind.TOLL:
+            half, place = divmod(bit, LOW_BITS)
+            mask = (high | high_back) if half else (low | low_back)
+            found |= (mask >> place & 1).astype(bool)
+    return found
+
+
+@lru_cache(maxsize=1)
+def water() -> Floats:
+    """Return lines along the middle of tidal water and long lakes that no small road crosses, ``(k, 2, 2)``, grid metres."""
+    text = (files(__package__) / "data" / "water.csv").read_text(encoding="utf-8")
+    segments = []
+    for row in csv.DictReader(text.splitlines()):
+        points = np.array([point.split() for point in row["line"].split(";")], dtype=np.float64)
+        xy = np.stack(from_lng_lat(points[:, 0], points[:, 1]), axis=1)
+        segments.append(np.stack([xy[:-1], xy[1:]], axis=1))
+    return np.concatenate(segments)
+
+
+def over_water(door: Floats, feet: Floats) -> npt.NDArray[np.bool_]:
+    """Return which of the straight ways from a door ``(2,)`` to ``feet`` ``(k, 2)`` cross such water."""
+    low, high = np.minimum(door, feet.min(axis=0)), np.maximum(door, feet.max(axis=0))
+    near = water()[((water().max(axis=1) >= low) & (water().min(axis=1) <= high)).all(axis=1)]
+    if not len(near):
+        return np.zeros(len(feet), dtype=bool)
+    a, b = door[None, None], feet[:, None]
+    c, d = near[None, :, 0], near[None, :, 1]
+
+    def side(p: Floats, q: Floats, r: Floats) -> Floats:
+        return np.asarray((q[..., 0] - p[..., 0]) * (r[..., 1] - p[..., 1]) - (q[..., 1] - p[..., 1]) * (r[..., 0] - p[..., 0]))
+
+    return np.asarray(((side(a, b, c) * side(a, b, d) < 0) & (side(c, d, a) * side(c, d, b) < 0)).any(axis=1))
+
+
 def join(network: RoadNetwork, lng: Floats, lat: Floats) -> Joins:
     """Return the joins of places to the network; every place gets at least one."""
     points = edge_points(network)
@@ -106,14 +152,17 @@ def join(network: RoadNetwork, lng: Floats, lat: Floats) -> Joins:
     start, run = points.start[near], points.run[near]
     square = np.maximum((run**2).sum(axis=2), 1e-9)
     within = np.clip(((xy[:, None] - start) * run).sum(axis=2) / square, 0, 1)
-    apart = np.hypot(*np.moveaxis(xy[:, None] - start - run * within[..., None], 2, 0))
+    foot = start + run * within[..., None]
+    apart = np.hypot(*np.moveaxis(xy[:, None] - foot, 2, 0))
     share = points.share_from[near] + within * (points.share_to[near] - points.share_from[near])
     setting, _, _ = surroundings().at(lng, lat)
     place_at, edges, shares, away = [0], [], [], []
     for row in range(len(xy)):
         order = np.argsort(apart[row], kind="stable")
         _, first = np.unique(points.edge[near[row, order]], return_index=True)
-        chosen = order[np.sort(first)][:MOST_EDGES]
+        chosen = order[np.sort(first)][: 2 * MOST_EDGES]
+        dry = ~over_water(xy[row], foot[row, chosen])
+        chosen = chosen[dry if dry.any() else slice(None)][:MOST_EDGES]
         chosen = chosen[apart[row, chosen] <= 3 * apart[row, chosen[0]] + 1500]
         edges.append(points.edge[near[row, chosen]])
         shares.append(share[row, chosen])

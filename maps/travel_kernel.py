@@ -1,11 +1,11 @@
 """
 The search for fastest paths, compiled: one source at a time over flat arrays, with metres and charges of the same path.
 
-Keys are whole milliseconds; of two paths equally fast the shorter wins.  ``maps.travel_plain`` is the slow reference.
+Keys are whole milliseconds; of two paths equally fast the shorter wins.
 """
 
-# One flat loop over bare arrays is what the compiler turns into fast code.
-# ruff: noqa: C901, PLR0912, PLR0915, PLR0917, ANN001, ANN201, ANN202
+# Flat loops over bare arrays are what the compiler turns into fast code.
+# ruff: noqa: ANN001, ANN201, ANN202, PLR0917
 
 import numpy as np
 from numba import njit
@@ -91,101 +91,3 @@ def search(arc_at, arc_to, arc_ms, arc_m, start_node, start_ms, start_m, wanted,
                 metres[to] = far
                 came_by[to] = arc
     return left
-
-
-@njit(cache=True, nogil=True)
-def rows(  # type: ignore[no-untyped-def]
-    first,
-    last,
-    arc_at,
-    arc_to,
-    arc_from,
-    arc_ms,
-    arc_m,
-    arc_charge,
-    arc_ferry_s,
-    out_at,
-    out_node,
-    out_ms,
-    out_m,
-    in_at,
-    in_node,
-    in_ms,
-    in_m,
-    wanted,
-    num_wanted,
-    ms_table,
-    m_table,
-    ferry_table,
-    low_table,
-    high_table,
-):
-    """Fill rows ``first`` to ``last`` of the tables; pairs that no path joins keep -1."""
-    count = len(arc_at) - 1
-    ms = np.empty(count, np.int64)
-    metres = np.empty(count, np.int64)
-    came_by = np.empty(count, np.int64)
-    heap = np.empty(len(arc_to) + len(out_node) + 8, np.int64)
-    ferry = np.zeros(count, np.int64)
-    low = np.zeros(count, np.int64)
-    high = np.zeros(count, np.int64)
-    known = np.zeros(count, np.int64)  # the source + 1 for which ferry, low and high hold
-    chain = np.empty(count, np.int64)
-    for source in range(first, last):
-        start, stop = out_at[source], out_at[source + 1]
-        search(
-            arc_at,
-            arc_to,
-            arc_ms,
-            arc_m,
-            out_node[start:stop],
-            out_ms[start:stop],
-            out_m[start:stop],
-            wanted,
-            num_wanted,
-            ms,
-            metres,
-            came_by,
-            heap,
-        )
-        for target in range(len(in_at) - 1):
-            best, best_m, best_node = FAR, np.int64(0), np.int64(-1)
-            for k in range(in_at[target], in_at[target + 1]):
-                node = in_node[k]
-                if ms[node] >= FAR:
-                    continue
-                there, far = ms[node] + in_ms[k], metres[node] + in_m[k]
-                if there < best or (there == best and far < best_m):
-                    best, best_m, best_node = there, far, node
-            if best_node < 0:
-                continue
-            ms_table[source, target] = best
-            m_table[source, target] = best_m
-            # Walk back to the first node whose charges are known, then forward again: each node once a source.
-            depth = 0
-            node = best_node
-            while known[node] != source + 1:
-                chain[depth] = node
-                depth += 1
-                if came_by[node] < 0:
-                    break
-                node = arc_from[came_by[node]]
-            while depth > 0:
-                depth -= 1
-                node = chain[depth]
-                arc = came_by[node]
-                if arc < 0:
-                    ferry[node], low[node], high[node] = 0, 0, 0
-                else:
-                    before = arc_from[arc]
-                    ferry[node] = ferry[before] + arc_ferry_s[arc]
-                    low[node], high[node] = low[before], high[before]
-                    charge = arc_charge[arc]
-                    if 0 <= charge < 62:
-                        low[node] |= np.int64(1) << charge
-                    elif charge >= 62:
-                        high[node] |= np.int64(1) << (charge - 62)
-                known[node] = source + 1
-            ferry_table[source, target] = ferry[best_node]
-            low_table[source, target] = low[best_node]
-            high_table[source, target] = high[best_node]

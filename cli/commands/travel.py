@@ -8,6 +8,8 @@ import typer
 from planner.model.crews import VehicleClass
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from maps.travel import Path as RoadPath
     from planner.model.places import Place
 
@@ -17,6 +19,11 @@ def travel(
     destination: Annotated[str | None, typer.Argument(metavar="TO", help="Likewise.")] = None,
     *,
     vehicle: Annotated[VehicleClass, typer.Option(help="Which class of vehicle drives.")] = VehicleClass.CAR,
+    depart: Annotated[str | None, typer.Option(metavar="HH:MM", help="Leave at this time, with its usual traffic.")] = None,
+    on: Annotated[
+        str | None, typer.Option(metavar="YYYY-MM-DD", help="Day of travel and of prices; today when not given.")
+    ] = None,
+    avoid_tolls: Annotated[bool, typer.Option(help="Keep off tolled roads.")] = False,
     json: Annotated[bool, typer.Option("--json", help="Print JSON instead of words.")] = False,
     pairs: Annotated[Path | None, typer.Option(help="CSV file with the columns from and to.")] = None,
     out: Annotated[Path | None, typer.Option(help="Where to write the pairs with metres and seconds added.")] = None,
@@ -25,50 +32,109 @@ def travel(
     if pairs is not None and out is not None and origin is None:
         _write_pairs(pairs, out, vehicle)
     elif origin is not None and destination is not None and pairs is None and out is None:
-        _tell_one(origin, destination, vehicle, as_json=json)
+        _tell_one((origin, destination), vehicle, _day(on), _minute(depart), avoid_tolls=avoid_tolls, as_json=json)
     else:
         raise typer.BadParameter("give FROM and TO, or --pairs FILE with --out FILE.")
 
 
-def _tell_one(origin: str, destination: str, vehicle: VehicleClass, *, as_json: bool) -> None:
+def _day(text: str | None) -> "date":
+    import datetime as dt
+
+    if text is None:
+        return dt.datetime.now(tz=dt.UTC).astimezone().date()
+    try:
+        return dt.date.fromisoformat(text)
+    except ValueError as fault:
+        raise typer.BadParameter(f"{text!r} is no day. Write it as 2026-03-02.", param_hint="--on") from fault
+
+
+def _minute(text: str | None) -> int | None:
+    import re
+
+    if text is None:
+        return None
+    told = re.fullmatch(r"([01]?\d|2[0-3]):([0-5]\d)", text.strip())
+    if told is None:
+        raise typer.BadParameter(f"{text!r} is no time of day. Write it as 07:30.", param_hint="--depart")
+    return int(told[1]) * 60 + int(told[2])
+
+
+def _tell_one(
+    ends: tuple[str, str], vehicle: VehicleClass, day: "date", minute: int | None, *, avoid_tolls: bool, as_json: bool
+) -> None:
     from maps.gazetteer import locate
+    from maps.speeds_by_hour import seconds_leaving
     from maps.travel import path
 
-    start, end = locate(origin), locate(destination)
-    found = path(start, end, vehicle)
+    start, end = locate(ends[0]), locate(ends[1])
+    found = path(start, end, vehicle, day=day, avoid_tolls=avoid_tolls)
+    workday = day.weekday() < 5
+    leaving = None if minute is None else seconds_leaving(found.pieces, minute, is_workday=workday)
     if as_json:
         import json
 
-        print(json.dumps(_as_json(start, end, vehicle, found), indent=2))
+        print(json.dumps(_as_json(start, end, vehicle, found, minute, leaving), indent=2))
         return
-    from planner.units import hours_text, miles
+    _print_words(start, end, vehicle, found, day, minute, leaving)
+
+
+def _print_words(
+    start: "Place", end: "Place", vehicle: VehicleClass, found: "RoadPath", day: "date", minute: int | None, leaving: int | None
+) -> None:
+    from planner.units import hours_text, miles, pounds_text
 
     print(
         f"{start.name} to {end.name} by {vehicle.value}: {miles(found.metres):.1f} miles ({found.metres / 1000:.1f} km), "
-        f"{hours_text(-(-found.seconds // 60))} on an average working day. Planning time, no live traffic."
+        f"{hours_text(-(-found.seconds // 60))} on an average working day. A planning aid without live traffic."
     )
+    if minute is not None and leaving is not None:
+        print(f"Leaving at {minute // 60:02d}:{minute % 60:02d} on {day:%A}: {hours_text(-(-leaving // 60))}.")
+    roads = [name for name, metres in found.roads if metres >= 3000 and name != "ferry"]
+    if roads:
+        print(f"By {', '.join(dict.fromkeys(roads))}.")
     for place in (start, end):
         if place.off_by_m >= 1000:
             print(f"{place.name} is taken at its middle; the door may be {place.off_by_m / 1000:.0f} km off.")
     for charge in found.charges:
-        print(f"Uses {charge.name}{' (book ahead)' if charge.must_book else ''}.")
+        price = charge.pence_at(vehicle, minute if minute is not None else 12 * 60)
+        doubtful = f"; price read before {charge.review_after:%d %B %Y}, check it" if charge.review_after and charge.bands else ""
+        said = (
+            pounds_text(price) + doubtful if price else ("fare not known" if charge.kind.value == "ferry" else "nothing to pay")
+        )
+        book = " Book ahead." if charge.must_book else ""
+        print(f"Uses {charge.name}: {said}.{book}")
 
 
-def _as_json(start: "Place", end: "Place", vehicle: VehicleClass, found: "RoadPath") -> dict[str, object]:
-    return {
+def _as_json(
+    start: "Place", end: "Place", vehicle: VehicleClass, found: "RoadPath", minute: int | None, leaving: int | None
+) -> dict[str, object]:
+    at = minute if minute is not None else 12 * 60
+    told: dict[str, object] = {
         "from": start.name,
         "to": end.name,
         "vehicle": vehicle.value,
         "metres": found.metres,
         "seconds": found.seconds,
         "ferry_seconds": found.ferry_seconds,
+        "roads": [{"name": name, "metres": metres} for name, metres in found.roads],
         "charges": [
-            {"key": charge.key, "name": charge.name, "kind": charge.kind.value, "must_book": charge.must_book}
+            {
+                "key": charge.key,
+                "name": charge.name,
+                "kind": charge.kind.value,
+                "pence": charge.pence_at(vehicle, at) if charge.bands else None,
+                "must_book": charge.must_book,
+                "review_after": charge.review_after.isoformat() if charge.review_after else None,
+                "pay_by": charge.pay_by,
+            }
             for charge in found.charges
         ],
         "from_off_by_m": start.off_by_m,
         "to_off_by_m": end.off_by_m,
     }
+    if leaving is not None:
+        told["depart_seconds"] = leaving
+    return told
 
 
 def _write_pairs(pairs: Path, out: Path, vehicle: VehicleClass) -> None:

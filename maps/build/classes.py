@@ -1,41 +1,166 @@
-"""Tags edges with a road class; a carriageway with a near-parallel twin is dual."""
+"""
+Tags edges with a road class: a carriageway with a near-parallel twin is dual, a curated table says which are motorways.
+
+A motorway is followed through the network from one curated point to the next along twin carriageways, and both of its
+carriageways are tagged.
+"""
+
+import csv
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import dijkstra
 from scipy.spatial import cKDTree
 
 from maps.build.source_roads import RawRoads
+from maps.national_grid import from_lng_lat
 from maps.roads import RoadClass
 
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
 
-def twin_share(roads: RawRoads, *, step_m: float = 400.0) -> npt.NDArray[np.float64]:
+
+class Samples:
+    """Points every few hundred metres along all edges, with the edge and its direction."""
+
+    def __init__(self, roads: RawRoads, step_m: float = 400.0) -> None:
+        xy = roads.xy
+        start, run = xy[roads.tail], xy[roads.head] - xy[roads.tail]
+        self.length = np.hypot(*run.T)
+        self.count = np.maximum(2, np.ceil(self.length / step_m).astype(int))
+        self.edge = np.repeat(np.arange(len(self.count)), self.count)
+        first = np.repeat(np.cumsum(self.count) - self.count, self.count)
+        share = (np.arange(len(self.edge)) - first + 0.5) / self.count[self.edge]
+        self.point = start[self.edge] + run[self.edge] * share[:, None]
+        self.unit = run / np.maximum(self.length, 1)[:, None]
+
+
+def twin_share(samples: Samples) -> Floats:
     """Return the share of each edge, 0 to 1, beside which another edge runs in nearly the same direction."""
-    xy = roads.xy
-    start, run = xy[roads.tail], xy[roads.head] - xy[roads.tail]
-    length = np.hypot(*run.T)
-    count = np.maximum(2, np.ceil(length / step_m).astype(int))
-    edge = np.repeat(np.arange(len(count)), count)
-    first = np.repeat(np.cumsum(count) - count, count)
-    share = (np.arange(len(edge)) - first + 0.5) / count[edge]
-    point = start[edge] + run[edge] * share[:, None]
-    unit = run / np.maximum(length, 1)[:, None]
+    edge, point, unit, length = samples.edge, samples.point, samples.unit, samples.length
     reach = np.clip(120 + 0.02 * length, 150, 400)
-    tree = cKDTree(point)
     beside = np.zeros(len(point), dtype=bool)
-    _, neighbours = tree.query(point, k=12, distance_upper_bound=400)
+    _, neighbours = cKDTree(point).query(point, k=12, distance_upper_bound=400)
     for column in range(1, 12):
-        other = neighbours[:, column]
-        held = other < len(point)
-        mate = edge[np.where(held, other, 0)]
-        gap = point[np.where(held, other, 0)] - point
+        held = neighbours[:, column] < len(point)
+        other = np.where(held, neighbours[:, column], 0)
+        mate = edge[other]
+        gap = point[other] - point
         along = np.abs((unit[edge] * unit[mate]).sum(axis=1))
         across = np.abs(gap[:, 0] * unit[edge][:, 1] - gap[:, 1] * unit[edge][:, 0])
-        beside |= (
-            held & (mate != edge) & (along > 0.985) & (across > 15) & (across < reach[edge]) & (length[mate] > 0.3 * length[edge])
-        )
-    return np.asarray(np.bincount(edge, beside, len(count)) / count)
+        alike = length[mate] > 0.3 * length[edge]
+        beside |= held & (mate != edge) & (along > 0.985) & (across > 15) & (across < reach[edge]) & alike
+    return np.asarray(np.bincount(edge, beside, len(samples.count)) / samples.count)
 
 
-def classify(roads: RawRoads) -> npt.NDArray[np.int64]:
-    """Return the :class:`RoadClass` of each edge."""
-    return np.where(twin_share(roads) > 0.6, RoadClass.DUAL, RoadClass.SINGLE).astype(np.int64)
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Route:
+    """One row of the curated table: a road's number, its class, and points along it in grid metres."""
+
+    name: str
+    road_class: RoadClass
+    points: Floats
+
+
+def read_routes(path: Path) -> list[Route]:
+    """Return the curated routes."""
+    routes = []
+    with path.open(encoding="utf-8", newline="") as file:
+        for row in csv.DictReader(file):
+            points = np.array([point.split() for point in row["line"].split(";")], dtype=np.float64)
+            at = np.stack(from_lng_lat(points[:, 0], points[:, 1]), axis=1)
+            routes.append(Route(name=row["name"], road_class=RoadClass[row["class"].upper()], points=at))
+    return routes
+
+
+def follow(routes: list[Route], roads: RawRoads, samples: Samples, twin: Floats) -> Ints:
+    """
+    Return for each edge the number of the curated route it belongs to, -1 for none.
+
+    Of all nodes near each curated point the ones are taken that make the whole chain shortest, being off the point
+    counted double.  Where a node has twin carriageways around it the way is cheaper, more so for motorways.
+    """
+    xy, count = roads.xy, len(roads.lng)
+    tree = cKDTree(xy)
+    near_twin = np.zeros(count)
+    for ends in (roads.tail, roads.head):
+        np.maximum.at(near_twin, ends, twin)
+    ends_twin = (near_twin[roads.tail] + near_twin[roads.head]) / 2
+    edge_of: dict[tuple[int, int], int] = {}
+    for edge in np.argsort(-samples.length):
+        edge_of[int(roads.tail[edge]), int(roads.head[edge])] = edge_of[int(roads.head[edge]), int(roads.tail[edge])] = int(edge)
+    route_of = np.full(len(roads.tail), -1, dtype=np.int64)
+    for number, route in enumerate(routes):
+        dislike = {RoadClass.MOTORWAY: 0.25, RoadClass.DUAL: 0.2}.get(route.road_class, 0.0)
+        price = samples.length * (1 + dislike * (1 - ends_twin)) + 20
+        graph = coo_matrix(
+            (np.r_[price, price], (np.r_[roads.tail, roads.head], np.r_[roads.head, roads.tail])), (count, count)
+        ).tocsr()
+        for edge in _chain(graph, route.points, tree, xy, edge_of):
+            if route_of[edge] < 0:
+                route_of[edge] = number
+    return route_of
+
+
+def _chain(graph: Any, points: Floats, tree: cKDTree, xy: Floats, edge_of: dict[tuple[int, int], int]) -> list[int]:
+    """Return the edges of the cheapest chain through nodes near the points."""
+    away, near = tree.query(points, k=40)
+    # A point on a long edge has no junction near it: the chain must not be drawn aside to one.
+    kept = (away[:, 2] < 2000) | (np.arange(len(points)) == 0) | (np.arange(len(points)) == len(points) - 1)
+    points, near = points[kept], near[kept]
+    cost = 2 * np.hypot(*(xy[near[0]] - points[0]).T)
+    steps = []
+    for some, onward, point in zip(near[:-1], near[1:], points[1:], strict=True):
+        ways, before = dijkstra(graph, directed=True, indices=some, return_predecessors=True, limit=150_000)
+        total = cost[:, None] + ways[:, onward] + 2 * np.hypot(*(xy[onward] - point).T)[None]
+        steps.append((some, onward, before, total.argmin(axis=0)))
+        cost = total.min(axis=0)
+    if not np.isfinite(cost).any():
+        return []
+    edges, last = [], int(cost.argmin())
+    for some, onward, before, best in reversed(steps):
+        first, node = int(best[last]), int(onward[last])
+        while node != some[first]:
+            previous = int(before[first, node])
+            edges.append(edge_of[previous, node])
+            node = previous
+        last = first
+    return edges
+
+
+def _with_mates(route: Ints, samples: Samples, twin: Floats) -> Ints:
+    """Return the routes with the other carriageway of each tagged edge tagged too."""
+    tagged = np.flatnonzero(route[samples.edge] >= 0)
+    if not len(tagged):
+        return route
+    tree = cKDTree(samples.point[tagged])
+    rest = np.flatnonzero((route[samples.edge] < 0) & (twin[samples.edge] > 0.5))
+    apart, near = tree.query(samples.point[rest], distance_upper_bound=700)
+    held = np.isfinite(apart)
+    rest, mate = rest[held], samples.edge[tagged[near[held]]]
+    reach = np.clip(150 + 0.03 * samples.length[samples.edge[rest]], 200, 700)
+    along = np.abs((samples.unit[samples.edge[rest]] * samples.unit[mate]).sum(axis=1))
+    good = (along > 0.97) & (apart[held] < reach)
+    share = np.bincount(samples.edge[rest[good]], minlength=len(route)) / samples.count
+    first_mate = np.full(len(route), -1)
+    first_mate[samples.edge[rest[good]]] = mate[good]
+    grown = route.copy()
+    chosen = (route < 0) & (share > 0.6) & (first_mate >= 0)
+    grown[chosen] = route[first_mate[chosen]]
+    return grown
+
+
+def classify(roads: RawRoads, main_roads: Path) -> tuple[Ints, list[str]]:
+    """Return the :class:`RoadClass` of each edge and its name ("" for none)."""
+    samples = Samples(roads)
+    twin = twin_share(samples)
+    routes = read_routes(main_roads)
+    route = _with_mates(follow(routes, roads, samples, twin), samples, twin)
+    classes = np.array([each.road_class for each in routes])
+    road_class = np.where(twin > 0.6, RoadClass.DUAL, RoadClass.SINGLE).astype(np.int64)
+    road_class[route >= 0] = np.minimum(road_class[route >= 0], classes[route[route >= 0]])
+    return road_class, [routes[row].name if row >= 0 else "" for row in route]

@@ -15,6 +15,7 @@ def contract(
     percent: npt.NDArray[np.uint8],
     nation: npt.NDArray[np.uint8],
     crossings: Crossings,
+    names: list[str],
 ) -> RoadNetwork:
     """Return the network: chains of edges alike in class, nation and charge become one, longest chains first come."""
     count, num_edges = len(roads.lng), len(roads.tail)
@@ -22,7 +23,9 @@ def contract(
     for edge in range(num_edges):
         touching[roads.tail[edge]].append(edge)
         touching[roads.head[edge]].append(edge)
-    alike = np.stack([road_class, nation, crossings.charge], axis=1)
+    known, name = np.unique(np.array(["", *names]), return_inverse=True)
+    name = name[1:]
+    alike = np.stack([road_class, nation, crossings.charge, name], axis=1)
 
     def passes(node: int) -> bool:
         if len(touching[node]) != 2:
@@ -57,10 +60,10 @@ def contract(
         if not through[node]:
             chains += [follow(node, edge) for edge in touching[node] if not used[edge]]
     chains += [follow(int(roads.tail[edge]), edge) for edge in range(num_edges) if not used[edge]]  # rings
-    return _network(roads, road_class, metres, percent, nation, crossings, chains)
+    return _network(roads, road_class, metres, percent, nation, crossings, chains, known, name)
 
 
-def _network(
+def _network(  # noqa: PLR0917 - what the chains are cut from
     roads: RawRoads,
     road_class: npt.NDArray[np.int64],
     metres: npt.NDArray[np.float64],
@@ -68,6 +71,8 @@ def _network(
     nation: npt.NDArray[np.uint8],
     crossings: Crossings,
     chains: list[tuple[list[int], list[int]]],
+    known: npt.NDArray[np.str_],
+    name: npt.NDArray[np.int64],
 ) -> RoadNetwork:
     kept = np.unique([node for nodes, _ in chains for node in (nodes[0], nodes[-1])])
     new = np.full(len(roads.lng), -1)
@@ -85,6 +90,7 @@ def _network(
     whole = np.floor(shares).astype(np.int64)
     whole[np.arange(len(whole)), shares.argmax(axis=1)] += 100 - whole.sum(axis=1)
     rest.update(
+        name=name[first].astype(np.int32),
         shape_at=shape_at,
         shape=np.stack([roads.lng[along], roads.lat[along]], axis=1),
         nation=nation[first].astype(np.uint8),
@@ -100,6 +106,7 @@ def _network(
         metres=np.maximum(1, np.round([w.sum() for w in weight])).astype(np.int32),
         road_class=road_class[first].astype(np.uint8),
         charge_keys=crossings.keys,
+        names=tuple(str(each) for each in known),
         bounds=(float(roads.lng.min()), float(roads.lat.min()), float(roads.lng.max()), float(roads.lat.max())),
         **rest,
     )

@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 from scipy.sparse import csr_matrix
-from scipy.sparse.csgraph import dijkstra
+from scipy.sparse.csgraph import connected_components, dijkstra
 from scipy.spatial import cKDTree
 
 from maps.build.source_roads import RawRoads
@@ -31,20 +31,58 @@ class Link:
     via: tuple[tuple[float, float], ...] = ()  # lng, lat of points on the way
 
 
-def curated(path: Path, roads: RawRoads) -> list[Link]:
-    """Return the links of the curated table, each end at the node nearest to it (within 1 km)."""
+def curated(path: Path, roads: RawRoads) -> tuple[RawRoads, list[Link]]:
+    """Return the links of the curated table, and the roads with a node more for each end that has none within 800 m."""
     tree = cKDTree(roads.xy)
+    lng, lat = list(roads.lng), list(roads.lat)
+    new: dict[tuple[float, float], int] = {}
     links = []
     with path.open(encoding="utf-8", newline="") as file:
         for row in csv.DictReader(file):
             ends = []
             for end in ("from", "to"):
-                at = np.stack(from_lng_lat(np.array([float(row[f"{end}_lng"])]), np.array([float(row[f"{end}_lat"])])), 1)
-                apart, node = tree.query(at[0])
-                if apart > 1000:
-                    raise ValueError(f"{path.name}: no road within 1 km of the {end} end of {row['name']} ({row['reason']}).")
-                ends.append(int(node))
-            links.append(Link(tail=ends[0], head=ends[1], road_class=row["class"], name=row["name"], reason=row["reason"]))
+                at = (float(row[f"{end}_lng"]), float(row[f"{end}_lat"]))
+                apart, node = tree.query(np.stack(from_lng_lat(np.array([at[0]]), np.array([at[1]])), 1)[0])
+                if apart > 800 and at not in new:
+                    new[at] = len(lng)
+                    lng.append(at[0])
+                    lat.append(at[1])
+                ends.append(new.get(at, int(node)))
+            via = tuple((float(point.split()[0]), float(point.split()[1])) for point in row["via"].split(";") if point)
+            links.append(
+                Link(tail=ends[0], head=ends[1], road_class=row["class"], name=row["name"], reason=row["reason"], via=via)
+            )
+    known = RawRoads(lng=np.array(lng), lat=np.array(lat), tail=roads.tail, head=roads.head, source_m=roads.source_m)
+    return known, links
+
+
+def bridge_parts(roads: RawRoads, *, water: npt.NDArray[np.float64], reach_m: float = 15_000) -> list[Link]:
+    """Return links that join each separate piece of the network to the nearest other one on the same side of the water."""
+    count, xy = len(roads.lng), roads.xy
+    links: list[Link] = []
+    tail, head = roads.tail, roads.head
+    for _ in range(6):
+        graph = csr_matrix((np.ones(len(tail)), (tail, head)), (count, count))
+        num_parts, part = connected_components(graph, directed=False)
+        size = np.bincount(part)
+        touched = np.bincount(np.r_[tail, head], minlength=count) > 0
+        main = int(size.argmax())
+        added: list[tuple[int, int]] = []
+        for piece in range(num_parts):
+            inside, outside = np.flatnonzero(part == piece), np.flatnonzero((part != piece) & touched)
+            if piece == main or not touched[inside].all():
+                continue
+            apart, near = cKDTree(xy[outside]).query(xy[inside], k=6, distance_upper_bound=reach_m)
+            order = np.argsort(apart, axis=None)
+            for flat in order[np.isfinite(apart.ravel()[order])][:60]:
+                a, b = int(inside[flat // 6]), int(outside[near.ravel()[flat]])
+                if not crosses(np.array([xy[a], xy[b]]), water):
+                    added.append((a, b))
+                    break
+        if not added:
+            break
+        links += [Link(tail=a, head=b, road_class="minor", name="", reason="a piece of the network by itself") for a, b in added]
+        tail, head = np.r_[tail, [a for a, _ in added]], np.r_[head, [b for _, b in added]]
     return links
 
 

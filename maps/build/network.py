@@ -8,19 +8,23 @@ beside the result (``road_links.csv``, ``water.csv``, ``ferries.csv``) settle wh
 import argparse
 import csv
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
 
-from maps.build import classes, contraction, ferries, gaps, settings
+from maps.build import classes, contraction, ferries, gaps, lanes, settings
 from maps.build.source_roads import cut_to_britain
 from maps.national_grid import from_lng_lat
 from maps.roads import RoadClass, to_bytes
+from maps.roads_order import order
 
 DATA = Path(__file__).parent.parent / "data"
 #: Driven metres over the metres of the source, by class: what its simplification took off.
-WINDING = {RoadClass.MOTORWAY: 1.02, RoadClass.DUAL: 1.03, RoadClass.SINGLE: 1.07, RoadClass.MINOR: 1.0}
+WINDING = {RoadClass.MOTORWAY: 1.01, RoadClass.DUAL: 1.02, RoadClass.SINGLE: 1.035, RoadClass.MINOR: 1.0}
+#: The same again by nation (England, Scotland, Wales) and class: hills and lochs wind more.
+NATION_WINDING = np.array([[1.0, 1.0, 1.0, 1.0, 1.0], [1.0, 1.0, 1.06, 1.2, 1.0], [1.0, 1.0, 1.03, 1.07, 1.0]])
 
 
 def water_lines(path: Path) -> npt.NDArray[np.float64]:
@@ -41,22 +45,35 @@ def main() -> None:
     parser.add_argument("--out", type=Path, default=DATA / "roads.npz")
     given = parser.parse_args()
     roads = cut_to_britain(given.world)
-    chosen = gaps.curated(DATA / "road_links.csv", roads)
+    roads, chosen = gaps.curated(DATA / "road_links.csv", roads)
     first_link = len(roads.tail)
     roads, of_link = gaps.add(roads, chosen)
-    found = gaps.scan(roads, water=water_lines(DATA / "water.csv"))
+    water = water_lines(DATA / "water.csv")
+    found = gaps.scan(roads, water=water)
     roads, _ = gaps.add(roads, found)
-    road_class = classes.classify(roads)
+    road_class, names = classes.classify(roads, DATA / "main_roads.csv")
     road_class[first_link : first_link + len(of_link)] = [RoadClass[chosen[link].road_class.upper()] for link in of_link]
     winding = np.array([WINDING[each] for each in (RoadClass.MOTORWAY, RoadClass.DUAL, RoadClass.SINGLE, RoadClass.MINOR)])
     metres = roads.source_m * winding[road_class]
+    for number, link in enumerate(of_link):
+        names[first_link + number] = chosen[link].name
+    roads, road_class, metres, names = lanes.infer(roads, road_class, metres, names, water)
+    parts = gaps.bridge_parts(roads, water=water)
+    roads, of_part = gaps.add(roads, parts)
+    road_class = np.r_[road_class, np.full(len(of_part), RoadClass.MINOR)]
+    metres = np.r_[metres, roads.source_m[len(metres) :] * lanes.WINDING]
+    names += [""] * len(of_part)
     roads, road_class, metres, crossings = ferries.join(DATA / "ferries.csv", roads, road_class, metres)
     percent, nation = settings.along(roads)
-    network = contraction.contract(roads, road_class, metres, percent, nation, crossings)
+    metres *= NATION_WINDING[nation, road_class]
+    names += [""] * (len(roads.tail) - len(names))
+    network = contraction.contract(roads, road_class, metres, percent, nation, crossings, names)
+    network = replace(network, rank=order(network).astype(np.int32))
     given.out.write_bytes(to_bytes(network))
     (DATA / "settings.npz").write_bytes(settings.to_bytes())
     sys.stdout.write(
-        f"{len(chosen)} curated and {len(found)} scanned links; {network.num_nodes:,} nodes, {network.num_edges:,} edges, "
+        f"{len(chosen)} curated, {len(found)} scanned and {len(parts)} joining links; "
+        f"{network.num_nodes:,} nodes, {network.num_edges:,} edges, "
         f"{network.metres.sum() / 1e6:,.1f} thousand km, {given.out.stat().st_size:,} bytes\n"
     )
 

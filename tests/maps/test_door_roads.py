@@ -9,6 +9,7 @@ import pytest
 from maps.door_roads import roads_to
 from maps.gazetteer import locate
 from maps.travel import travel_tables
+from planner.clock import DayClock
 from planner.faults import UnknownPlace
 from planner.model.crews import VehicleClass
 from planner.model.places import Place, PlaceId
@@ -18,11 +19,15 @@ NAMES = ("LS11 5TZ", "CV6 6AA", "RG2 0NJ", "YO1 7HH", "M1 1AE", "EX1 1AA", "CT16
 DOORS = ("YO1 7HB", "PO30 1UD", "IV51 9EH")  # round the corner from another place; behind a ferry; on Skye
 
 
+CLOCK = DayClock(date(2026, 11, 26))
+
+
 @dataclass
 class Known:
     places: tuple[Place, ...]
     tables: dict
     charges: tuple
+    clock: DayClock = CLOCK
 
 
 @pytest.fixture(scope="module")

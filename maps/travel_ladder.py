@@ -1,0 +1,354 @@
+"""
+The ladder: shortcuts over an order of the junctions, by which a table of any size takes a fraction of a second.
+
+A contraction hierarchy whose shortcuts carry, beside milliseconds and metres, the ferry seconds and charges of the very
+path they stand for, so that nothing has to be unpacked for a table.  Milliseconds and metres are packed in one number,
+``ms * 2**23 + metres``: the least of them is the fastest path and, of two equally fast, the shorter.  Exact, and tested
+against the plain search.  Everything inside is by rank, not by node.
+"""
+
+# Flat loops over bare arrays are what the compiler turns into fast code.
+# ruff: noqa: ANN001, ANN202, C901, PLR0912, PLR0917
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from numba import njit
+
+from maps.travel_arcs import Arcs, Ends
+from maps.travel_store import fingerprint, kept
+
+Ints = npt.NDArray[np.int64]
+
+PACK = np.int64(1) << np.int64(23)
+FAR = np.int64(1) << np.int64(61)
+VERSION = 1  # of what is kept: raise it when the reckoning changes
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Ladder:
+    """Rungs from rank ``r`` to higher ones are ``at[r]`` to ``at[r + 1]`` of ``to`` (ascending)."""
+
+    rank: Ints
+    at: Ints
+    to: Ints
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Rungs:
+    """What each rung costs climbing (``up``) and descending (``down``): packed time and length, ferry seconds, charges."""
+
+    up: Ints
+    down: Ints
+    up_ferry: Ints
+    down_ferry: Ints
+    up_low: Ints
+    down_low: Ints
+    up_high: Ints
+    down_high: Ints
+
+
+def build(rank: Ints, tail: Ints, head: Ints) -> Ladder:
+    """Return the ladder of a network's links in a given order."""
+    a, b = rank[tail], rank[head]
+    keep = a != b
+    pairs = np.unique(np.stack([np.minimum(a, b)[keep], np.maximum(a, b)[keep]], axis=1), axis=0)
+    at = np.zeros(len(rank) + 1, dtype=np.int64)
+    at[1:] = np.cumsum(np.bincount(pairs[:, 0], minlength=len(rank)))
+    full_at, full_to = _fill(at, pairs[:, 1].copy())
+    return Ladder(rank=rank, at=full_at, to=full_to)
+
+
+@njit(cache=True, nogil=True)
+def _put_in_order(some):  # type: ignore[no-untyped-def]
+    """Sort in place, by shells: a few hundred numbers, and quick to compile."""
+    gap = len(some) // 2
+    while gap > 0:
+        for i in range(gap, len(some)):
+            held = some[i]
+            j = i
+            while j >= gap and some[j - gap] > held:
+                some[j] = some[j - gap]
+                j -= gap
+            some[j] = held
+        gap = gap // 2 if gap != 2 else 1
+
+
+@njit(cache=True, nogil=True)
+def _fill(at, to):  # type: ignore[no-untyped-def]
+    """Return the rungs with all shortcuts that contraction in order needs."""
+    count = len(at) - 1
+    full_at = np.zeros(count + 1, np.int64)
+    full = np.empty(max(16, 4 * len(to)), np.int64)
+    mark = np.full(count, -1, np.int64)
+    first_child = np.full(count, -1, np.int64)
+    next_child = np.full(count, -1, np.int64)
+    buffer = np.empty(count + 1, np.int64)
+    size = 0
+    for v in range(count):
+        found = 0
+        mark[v] = v
+        for k in range(at[v], at[v + 1]):
+            if mark[to[k]] != v:
+                mark[to[k]] = v
+                buffer[found] = to[k]
+                found += 1
+        child = first_child[v]
+        while child >= 0:
+            for k in range(full_at[child], full_at[child + 1]):
+                if mark[full[k]] != v:
+                    mark[full[k]] = v
+                    buffer[found] = full[k]
+                    found += 1
+            child = next_child[child]
+        above = buffer[:found].copy()
+        _put_in_order(above)
+        if size + found > len(full):
+            grown = np.empty(2 * len(full) + found, np.int64)
+            grown[:size] = full[:size]
+            full = grown
+        full[size : size + found] = above
+        size += found
+        full_at[v + 1] = size
+        if found:
+            parent = above[0]
+            next_child[v] = first_child[parent]
+            first_child[parent] = v
+    return full_at, full[:size].copy()
+
+
+def weigh(ladder: Ladder, arcs: Arcs) -> Rungs:
+    """Return what the rungs cost a class of vehicle; kept between runs by its content."""
+    ends = ladder.rank[arcs.came_from], ladder.rank[arcs.to]
+    given = (ladder.at, ladder.to, *ends, arcs.ms * PACK + arcs.metres, arcs.ferry_s, arcs.low, arcs.high)
+    held = kept(f"rungs-{VERSION}-{fingerprint(*given)}", lambda: np.stack(_weigh(*given)))
+    return Rungs(**dict(zip(Rungs.__dataclass_fields__, held, strict=True)))
+
+
+@njit(cache=True, nogil=True)
+def _weigh(at, to, a, b, packed, ferry_s, low, high):  # type: ignore[no-untyped-def]
+    num = len(to)
+    up, down = np.full(num, FAR, np.int64), np.full(num, FAR, np.int64)
+    up_ferry, down_ferry = np.zeros(num, np.int64), np.zeros(num, np.int64)
+    up_low, down_low = np.zeros(num, np.int64), np.zeros(num, np.int64)
+    up_high, down_high = np.zeros(num, np.int64), np.zeros(num, np.int64)
+    for arc in range(len(a)):
+        lower, upper = min(a[arc], b[arc]), max(a[arc], b[arc])
+        if lower == upper:
+            continue
+        k = at[lower]
+        while to[k] != upper:
+            k += 1
+        if a[arc] == lower:
+            if packed[arc] < up[k]:
+                up[k], up_ferry[k], up_low[k], up_high[k] = packed[arc], ferry_s[arc], low[arc], high[arc]
+        elif packed[arc] < down[k]:
+            down[k], down_ferry[k], down_low[k], down_high[k] = packed[arc], ferry_s[arc], low[arc], high[arc]
+    # First the cost alone, with the two rungs each shortcut stands for; then, lowest first, what they carry.
+    up_by, down_by = np.full((num, 2), -1, np.int32), np.full((num, 2), -1, np.int32)
+    place = np.full(len(at) - 1, -1, np.int64)
+    for v in range(len(at) - 1):
+        stop = at[v + 1]
+        for i in range(at[v], stop):
+            x = to[i]
+            to_x, from_x = up[i], down[i]
+            if to_x >= FAR and from_x >= FAR:
+                continue
+            for k in range(at[x], at[x + 1]):
+                place[to[k]] = k
+            for j in range(i + 1, stop):
+                k = place[to[j]]
+                there = from_x + up[j]  # from x down to v and up to the other
+                if there < up[k]:
+                    up[k], up_by[k, 0], up_by[k, 1] = there, i, j
+                back = down[j] + to_x
+                if back < down[k]:
+                    down[k], down_by[k, 0], down_by[k, 1] = back, j, i
+    for k in range(num):
+        i, j = up_by[k]
+        if i >= 0:
+            up_ferry[k] = down_ferry[i] + up_ferry[j]
+            up_low[k], up_high[k] = down_low[i] | up_low[j], down_high[i] | up_high[j]
+        i, j = down_by[k]
+        if i >= 0:
+            down_ferry[k] = down_ferry[i] + up_ferry[j]
+            down_low[k], down_high[k] = down_low[i] | up_low[j], down_high[i] | up_high[j]
+    return up, down, up_ferry, down_ferry, up_low, down_low, up_high, down_high
+
+
+@njit(cache=True, nogil=True)
+def _climb(at, to, cost, ferry_of, low_of, high_of, start, packed, best, ferry, low, high, mark, stamp, seen):  # type: ignore[no-untyped-def]
+    """Fill what it takes from some starts to every rank above them; return how many ranks were seen, ascending in ``seen``."""
+    num = 0
+    for k in range(len(start)):
+        v = start[k]
+        while mark[v] != stamp:
+            mark[v] = stamp
+            best[v] = FAR
+            seen[num] = v
+            num += 1
+            if at[v] == at[v + 1]:
+                break
+            v = to[at[v]]
+    for k in range(len(start)):
+        v = start[k]
+        if packed[k] < best[v]:
+            best[v], ferry[v], low[v], high[v] = packed[k], 0, 0, 0
+    _put_in_order(seen[:num])
+    for n in range(num):
+        v = seen[n]
+        if best[v] >= FAR:
+            continue
+        for k in range(at[v], at[v + 1]):
+            there = best[v] + cost[k]
+            x = to[k]
+            if there < best[x]:
+                best[x], ferry[x] = there, ferry[v] + ferry_of[k]
+                low[x], high[x] = low[v] | low_of[k], high[v] | high_of[k]
+    return num
+
+
+@njit(cache=True, nogil=True)
+def _descents(at, to, down, ferry_of, low_of, high_of, in_at, in_rank, in_packed):  # type: ignore[no-untyped-def]
+    """Return, for each rank, the targets that can be come down to from it, with what that takes."""
+    count, targets = len(at) - 1, len(in_at) - 1
+    best, ferry, low, high = (
+        np.empty(count, np.int64),
+        np.empty(count, np.int64),
+        np.empty(count, np.int64),
+        np.empty(count, np.int64),
+    )
+    mark, seen = np.full(count, -1, np.int64), np.empty(count, np.int64)
+    room = 1024
+    entries = np.empty((room, 6), np.int64)
+    size = 0
+    for target in range(targets):
+        span = slice(in_at[target], in_at[target + 1])
+        num = _climb(
+            at, to, down, ferry_of, low_of, high_of, in_rank[span], in_packed[span], best, ferry, low, high, mark, target, seen
+        )
+        if size + num > room:
+            room = 2 * (size + num)
+            grown = np.empty((room, 6), np.int64)
+            grown[:size] = entries[:size]
+            entries = grown
+        for n in range(num):
+            v = seen[n]
+            if best[v] < FAR:
+                entries[size, 0], entries[size, 1], entries[size, 2] = v, target, best[v]
+                entries[size, 3], entries[size, 4], entries[size, 5] = ferry[v], low[v], high[v]
+                size += 1
+    bucket_at = np.zeros(count + 1, np.int64)
+    for k in range(size):
+        bucket_at[entries[k, 0] + 1] += 1
+    for v in range(count):
+        bucket_at[v + 1] += bucket_at[v]
+    filled = bucket_at[:-1].copy()
+    sorted_entries = np.empty((size, 5), np.int64)
+    for k in range(size):
+        place = filled[entries[k, 0]]
+        filled[entries[k, 0]] += 1
+        sorted_entries[place] = entries[k, 1:]
+    return bucket_at, sorted_entries
+
+
+@njit(cache=True, nogil=True)
+def _rows(  # type: ignore[no-untyped-def]
+    first,
+    last,
+    at,
+    to,
+    up,
+    ferry_of,
+    low_of,
+    high_of,
+    out_at,
+    out_rank,
+    out_packed,
+    bucket_at,
+    entries,
+    packed_table,
+    ferry_table,
+    low_table,
+    high_table,
+):
+    """Fill the rows of sources ``first`` to ``last``; pairs that no path joins keep ``FAR``."""
+    count = len(at) - 1
+    best, ferry, low, high = (
+        np.empty(count, np.int64),
+        np.empty(count, np.int64),
+        np.empty(count, np.int64),
+        np.empty(count, np.int64),
+    )
+    mark, seen = np.full(count, -1, np.int64), np.empty(count, np.int64)
+    for source in range(first, last):
+        span = slice(out_at[source], out_at[source + 1])
+        num = _climb(
+            at, to, up, ferry_of, low_of, high_of, out_rank[span], out_packed[span], best, ferry, low, high, mark, source, seen
+        )
+        for n in range(num):
+            v = seen[n]
+            if best[v] >= FAR:
+                continue
+            for k in range(bucket_at[v], bucket_at[v + 1]):
+                target = entries[k, 0]
+                there = best[v] + entries[k, 1]
+                if there < packed_table[source, target]:
+                    packed_table[source, target] = there
+                    ferry_table[source, target] = ferry[v] + entries[k, 2]
+                    low_table[source, target] = low[v] | entries[k, 3]
+                    high_table[source, target] = high[v] | entries[k, 4]
+
+
+def tables(ladder: Ladder, rungs: Rungs, leave: Ends, arrive: Ends, *, threads: int) -> tuple[Ints, Ints, Ints, Ints, Ints]:
+    """
+    Return milliseconds, metres, ferry seconds and the two halves of the charges, a row a start and a column an end.
+
+    ``leave`` and ``arrive`` say where starts enter and ends leave the network; -1 where no path leads.
+    """
+    from concurrent.futures import ThreadPoolExecutor
+
+    count = len(leave.at) - 1
+    packed = np.full((count, len(arrive.at) - 1), FAR, dtype=np.int64)
+    ferry, low, high = (np.zeros_like(packed) for _ in range(3))
+    bucket_at, entries = _descents(
+        ladder.at,
+        ladder.to,
+        rungs.down,
+        rungs.down_ferry,
+        rungs.down_low,
+        rungs.down_high,
+        arrive.at,
+        ladder.rank[arrive.node],
+        arrive.ms * PACK + arrive.metres,
+    )
+    bounds = np.linspace(0, count, max(1, min(count, 4 * threads)) + 1).astype(int)
+    start, price = ladder.rank[leave.node], leave.ms * PACK + leave.metres
+
+    def fill(part: int) -> None:
+        _rows(
+            bounds[part],
+            bounds[part + 1],
+            ladder.at,
+            ladder.to,
+            rungs.up,
+            rungs.up_ferry,
+            rungs.up_low,
+            rungs.up_high,
+            leave.at,
+            start,
+            price,
+            bucket_at,
+            entries,
+            packed,
+            ferry,
+            low,
+            high,
+        )
+
+    with ThreadPoolExecutor(max_workers=threads) as pool:
+        list(pool.map(fill, range(len(bounds) - 1)))
+    reached = packed < FAR
+    ms = np.where(reached, packed // PACK, -1)
+    return ms, np.where(reached, packed % PACK, -1), ferry, low, high
