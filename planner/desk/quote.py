@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING
 from planner.desk.quote_candidates import kinds_for
 from planner.desk.quote_dates import Calendar, later_day
 from planner.desk.quote_day import Asked, Roads, with_asked, with_doors, without_roads
-from planner.desk.quote_offers import MOST_TRIED, Asking, KnownSlack, Offer, Offers, offers_alone, with_offer
+from planner.desk.quote_known import Known
+from planner.desk.quote_offers import MOST_TRIED, Asking, Offer, Offers, with_offer
 from planner.desk.tariff import Charge, Tariff, charge
 from planner.faults import PlannerError
 from planner.model.crews import VehicleClass
@@ -118,7 +119,8 @@ class QuoteDesk:
     calendar: Calendar
     booked: Mapping[date, Booked] = field(default_factory=dict)
     master: MasterPrice | None = None
-    slack: dict[date, KnownSlack] = field(default_factory=dict, repr=False)
+    known: dict[date, Known] = field(default_factory=dict, repr=False)
+    _days: dict[date, tuple[Day, tuple[Run, ...]]] = field(default_factory=dict, init=False, repr=False)
 
     def with_door(self, asked: Asked, roads: Roads) -> "QuoteDesk":
         """
@@ -140,8 +142,17 @@ class QuoteDesk:
 
     def on(self, date_: date) -> tuple[Day, tuple[Run, ...]]:
         """Return a date as a day, and the runs it already has."""
-        booked = self.booked.get(date_, Booked())
-        return later_day(self.day, date_, booked.moves, pays_weekend=self.calendar.pays_weekend), booked.runs
+        if date_ not in self._days:
+            booked = self.booked.get(date_, Booked())
+            day = later_day(self.day, date_, booked.moves, pays_weekend=self.calendar.pays_weekend)
+            self._days[date_] = day, booked.runs
+        return self._days[date_]
+
+    def _known(self, date_: date) -> Known:
+        """Return what earlier questions about a date found out, forgotten when the planned day has other crews now."""
+        if date_ not in self.known or not self.known[date_].holds_for(self.day):
+            self.known[date_] = Known.of(self.day)
+        return self.known[date_]
 
     def ask(
         self, asked: Asked, *, day: date | None = None, window: Window | None = None, in_short: bool = False
@@ -173,7 +184,7 @@ class QuoteDesk:
             key=lambda place: place.window.opens_min,
             default=None,
         )
-        alone = self._alone(asked, promised, window)
+        alone = self._alone(asked, promised, window, in_short=in_short)
         metres, by_ferry = self._way(asked)
         cost = promised.best.extra_pence if promised and promised.best else alone.best[0].extra_pence if alone.best else 0
         found = charge(self.tariff, cost_pence=max(0, cost), miles=miles(metres), by_ferry=by_ferry)
@@ -214,18 +225,22 @@ class QuoteDesk:
     def _windows(self, asked: Asked, on: date, windows: Sequence[Window], *, in_short: bool) -> Iterator[Place]:
         known, runs = self.on(on)
         wanted = with_asked(known, replace(asked, window=None))
-        asking = Asking(wanted, wanted.move_of[asked.move_id], runs, slack=self.slack.setdefault(on, {}))
+        asking = Asking(wanted, wanted.move_of[asked.move_id], runs, known=self._known(on))
         for window in windows:
             offers = allowed(asking.offers(window, most=FEW_TRIED if in_short else MOST_TRIED), asked)
             yield Place(day=on, window=window, offers=offers)
             if in_short and offers.best:
                 return
 
-    def _alone(self, asked: Asked, promised: Place | None, window: Window | None) -> Offers:
+    def _alone(self, asked: Asked, promised: Place | None, window: Window | None, *, in_short: bool) -> Offers:
         on = promised.day if promised else self.day.clock.day
-        day, _ = self.on(on)
-        alone = with_asked(day, replace(asked, window=promised.window if promised else window))
-        return allowed(offers_alone(alone, alone.move_of[asked.move_id]), asked)
+        day, runs = self.on(on)
+        if promised is not None and not runs:
+            return promised.offers  # nothing else is to be done that day as it is
+        alone = with_asked(day, replace(asked, window=None))
+        asking = Asking(alone, alone.move_of[asked.move_id], known=self._known(on))
+        most = FEW_TRIED if in_short else MOST_TRIED
+        return allowed(asking.offers(promised.window if promised else window, most=most), asked)
 
     def _way(self, asked: Asked) -> tuple[int, bool]:
         """Return metres from where the car stands to the door, and whether a ferry is on the way."""

@@ -7,8 +7,9 @@ minutes and orders the trying out.  Tolls and zones come with the exact price.  
 triangle inequality, as fastest roads do.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 from planner.desk.quote_slack import SlackOf
 from planner.model.crews import Driver, Transporter, VehicleClass
@@ -27,10 +28,16 @@ NO_WAY = float("inf")
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Candidate:
-    """One itinerary that would do the delivery; ``replaces`` is the run it grew from, None for a crew not yet out."""
+    """
+    One itinerary that would do the delivery; ``replaces`` is the run it grew from, None for a crew not yet out.
 
-    itinerary: Itinerary
+    ``crew`` is the itinerary before, without stops for a crew not yet out; most candidates are never looked at closely,
+    so their stops are only put together when they are.
+    """
+
+    crew: Itinerary
     replaces: Run | None
+    stops: Callable[[], tuple[Stop, ...]]
     least_pence: float
     likely_pence: float
     gap: int = 0  # of the old run, in which the door lies
@@ -41,7 +48,12 @@ class Candidate:
     @property
     def kind(self) -> RunKind:
         """Which kind of run does it."""
-        return self.itinerary.kind
+        return self.crew.kind
+
+    @property
+    def itinerary(self) -> Itinerary:
+        """The crew with its stops."""
+        return replace(self.crew, stops=self.stops())
 
 
 def may_go(move: Move, kind: RunKind) -> bool:
@@ -80,24 +92,17 @@ class Candidates:
             elif run.kind is RunKind.PLATE and may_go(self.move, RunKind.PLATE) and run.itinerary.support_driver is None:
                 yield from self._on_plates(run)
 
-    def by_fresh_crews(self, busy: frozenset[str] = frozenset()) -> Iterator[Candidate]:
-        """Yield one candidate for each kind of crew of which somebody is free; those alike in all that counts only once."""
-        seen: set[tuple[object, ...]] = set()
-        for driver, transporter in fresh_crews(self.day, busy):
-            alike = (crew_kind(driver), vehicle_kind(transporter) if transporter else None)
-            if alike in seen or not may_go(self.move, RunKind.TRANSPORTER if transporter else RunKind.PLATE):
+    def by_crews(self, crews: Iterable[Itinerary]) -> Iterator[Candidate]:
+        """Yield the delivery alone by each of some crews that are not out yet."""
+        for crew in crews:
+            if crew.driver is None or not may_go(self.move, crew.kind):
                 continue
-            seen.add(alike)
+            driver = self.day.driver_of[crew.driver]
+            transporter = self.day.transporter_of[crew.transporter] if crew.transporter else None
             least, likely = self._fresh_cost(driver, transporter)
             if least < NO_WAY:
-                itinerary = Itinerary(
-                    driver=driver.driver_id,
-                    transporter=transporter.transporter_id if transporter else None,
-                    stops=self._stops,
-                    may_stay_out=driver.may_stay_out,
-                )
                 yield Candidate(
-                    itinerary=itinerary, replaces=None, least_pence=least, likely_pence=likely,
+                    crew=crew, replaces=None, stops=lambda: self._stops, least_pence=least, likely_pence=likely,
                     **self._from_start(driver, transporter),
                 )  # fmt: skip
 
@@ -117,8 +122,10 @@ class Candidates:
         for carrier in self.day.carriers:
             if taken.count(carrier.carrier_id) < carrier.cars and metres >= 0:
                 pence = max(carrier.minimum_pence, carrier.base_pence + carrier.pence_per_mile * miles(metres))
-                itinerary = Itinerary(driver=None, carrier=carrier.carrier_id, stops=self._stops)
-                yield Candidate(itinerary=itinerary, replaces=None, least_pence=pence - 1, likely_pence=pence)
+                crew = Itinerary(driver=None, carrier=carrier.carrier_id, stops=())
+                yield Candidate(
+                    crew=crew, replaces=None, stops=lambda: self._stops, least_pence=pence - 1, likely_pence=pence
+                )
 
     def _metres(self, vehicle_class: VehicleClass, origin: PlaceId, destination: PlaceId) -> int:
         index = self.day.place_index
@@ -192,7 +199,7 @@ class Candidates:
                 if pence < NO_WAY:
                     gap = position - shift
                     yield Candidate(
-                        itinerary=replace(itinerary, stops=grown), replaces=run, least_pence=pence,
+                        crew=itinerary, replaces=run, stops=partial(_same, grown), least_pence=pence,
                         likely_pence=pence + wage * (minutes + work_min), gap=gap, due_gap=gap,
                         **self._around(transporter.vehicle_class, places[gap], places[gap + 1]),
                     )  # fmt: skip
@@ -254,10 +261,9 @@ class Candidates:
             extra = pence + sum(leg[0] for leg in legs) - old[0]
             minutes = drive_min + work_min + sum(leg[1] for leg in legs) - old[1]
             if extra < NO_WAY:
-                stops = self._with_pair(itinerary.stops, number)
                 inside = number > 0 and bool(itinerary.stops[number - 1].takes)
                 yield Candidate(
-                    itinerary=replace(itinerary, stops=stops), replaces=run, least_pence=extra,
+                    crew=itinerary, replaces=run, stops=partial(self._with_pair, itinerary.stops, number), least_pence=extra,
                     likely_pence=extra + wage * minutes, gap=number, due_gap=number + inside, **self._by_way_of(here, there),
                 )  # fmt: skip
 
@@ -322,6 +328,10 @@ class Candidates:
         # Breaks and roundings only add to these minutes, so that the wages are sure as well; a penny for roundings down.
         likely = pence + self._wage(driver, None) * max(minutes, wage.minimum_shift_min)
         return likely - 1, likely
+
+
+def _same(stops: tuple[Stop, ...]) -> tuple[Stop, ...]:
+    return stops
 
 
 def fresh_crews(day: Day, busy: frozenset[str]) -> Iterator[tuple[Driver, Transporter | None]]:

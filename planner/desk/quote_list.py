@@ -1,14 +1,16 @@
 """
 Price lists: many doors quoted at once, each as if it were the only one; nothing is held.
 
-Doors are taken in batches, so that their roads are searched together and the tables stay small.
+Their roads are searched together; they are then quoted in batches, so that the tables stay small.
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from planner.desk.quote import NoWayThere, Quote, QuoteDesk
-from planner.desk.quote_day import Asked, Roads
+from planner.desk.quote_day import Asked, Roads, RoadStrip
 from planner.model.cars import Car
 from planner.model.crews import VehicleClass
 from planner.model.day import Day
@@ -24,7 +26,7 @@ HEADINGS = (
     "window", "method", "charge_reason",
 )  # fmt: skip
 
-#: Returns the roads between new doors and the places of a day.
+#: Returns the roads between doors and the places of a day; between the doors none are needed.
 RoadsTo = Callable[[Day, Sequence[Place]], Roads]
 
 
@@ -38,23 +40,45 @@ class Priced:
 
 
 def quotes_for(
-    desk: QuoteDesk, doors: Sequence[tuple[str, Place]], roads_to: RoadsTo, *, car: Car, method: Method = Method.ANY
+    desk: QuoteDesk, doors: Sequence[tuple[str, Place]], roads_of_many: RoadsTo, *, car: Car, method: Method = Method.ANY
 ) -> Iterator[Priced]:
     """Yield the quote of each (name, door), in order; the car stands at the compound nearest to the door."""
-    for start in range(0, len(doors), BATCH):
-        batch = [
-            (name, replace(door, place_id=PlaceId(f"list {start + number}")))
-            for number, (name, door) in enumerate(doors[start : start + BATCH])
-        ]
-        roads = roads_to(desk.day, [door for _, door in batch])
-        there = desk.with_doors([door for _, door in batch], roads)
-        for number, (name, door) in enumerate(batch):
-            origin = nearest_compound(desk.day, roads, number)
-            asked = Asked(reference=f"list {start + number}", door=door, car=car, origin=origin, method=method)
-            try:
-                yield Priced(name=name, door=door, quote=there.ask(asked, in_short=True))
-            except NoWayThere:
-                yield Priced(name=name, door=door, quote=None)
+    named = [
+        (name, replace(door, place_id=PlaceId(f"list {number}"))) for number, (name, door) in enumerate(doors)
+    ]
+    if not named:
+        return
+    roads = roads_of_many(desk.day, [door for _, door in named])
+    for start in range(0, len(named), BATCH):
+        batch, part = named[start : start + BATCH], _part(roads, len(desk.day.places), start, start + BATCH)
+        yield from _quoted(desk.with_doors([door for _, door in batch], part), desk.day, batch, part, car, method)
+
+
+def _part(roads: Roads, size: int, first: int, last: int) -> Roads:
+    """Return the roads of some of the doors; ``size`` is how many places stand before the doors."""
+    strips = {
+        kind: RoadStrip(
+            out={
+                name: np.hstack((array[first:last, :size], array[first:last, size + first : size + last]))
+                for name, array in strip.out.items()
+            },
+            back={name: array[:, first:last] for name, array in strip.back.items()},
+        )
+        for kind, strip in roads.strips.items()
+    }
+    return Roads(strips=strips, charges=roads.charges)
+
+
+def _quoted(
+    desk: QuoteDesk, day: Day, batch: Sequence[tuple[str, Place]], roads: Roads, car: Car, method: Method
+) -> Iterator[Priced]:
+    for number, (name, door) in enumerate(batch):
+        origin = nearest_compound(day, roads, number)
+        asked = Asked(reference=str(door.place_id), door=door, car=car, origin=origin, method=method)
+        try:
+            yield Priced(name=name, door=door, quote=desk.ask(asked, in_short=True))
+        except NoWayThere:
+            yield Priced(name=name, door=door, quote=None)
 
 
 def nearest_compound(day: Day, roads: Roads, number: int = 0) -> PlaceId:

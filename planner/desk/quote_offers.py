@@ -8,9 +8,11 @@ transporters, plates, carriers and bays are shared as the plan shares them.
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from planner.desk.quote_candidates import Candidate, Candidates
-from planner.desk.quote_slack import Slack, fits
+from planner.desk.quote_known import Known
+from planner.desk.quote_slack import fits
 from planner.model.day import Day
 from planner.model.moves import Move
 from planner.model.places import Window
@@ -22,10 +24,6 @@ from planner.runs.timing import lay_out
 
 #: How many candidates of one kind are timed at most; the likeliest come first.
 MOST_TRIED = 8
-
-
-#: The slack of each run of a date, with the run of which it was worked out.
-KnownSlack = dict[RunId, tuple[Run, Slack]]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -58,14 +56,13 @@ class Asking:
     """
     One delivery beside some runs: its candidates are found once, then tried for one window after another.
 
-    ``day`` holds the move without a window.  ``slack`` keeps the slack of runs from one question to the next; one date
-    has one.
+    ``day`` holds the move without a window.  ``known`` is what earlier questions about that date found out.
     """
 
-    def __init__(self, day: Day, move: Move, runs: Sequence[Run] = (), *, slack: KnownSlack | None = None) -> None:
+    def __init__(self, day: Day, move: Move, runs: Sequence[Run] = (), *, known: Known | None = None) -> None:
         self.day, self.move, self.runs = day, move, runs
         found = Candidates(day, move)
-        self._slack_of, self._known, self._fresh = found.slack, slack if slack is not None else {}, dict[str, Slack]()
+        self._slack_of, self._known = found.slack, known or Known.of(day)
         self._by_kind: dict[RunKind, list[Candidate]] = {kind: [] for kind in RunKind}
         for candidate in self._candidates(found):
             self._by_kind[candidate.kind].append(candidate)
@@ -73,25 +70,16 @@ class Asking:
             own.sort(key=lambda item: item.likely_pence)
 
     def _candidates(self, found: Candidates) -> Iterator[Candidate]:
-        runs = self.runs
-        busy = frozenset(
-            name
-            for run in runs
-            for name in (run.itinerary.driver, run.itinerary.support_driver, run.itinerary.transporter)
-            if name is not None
-        )
-        yield from found.in_runs(runs)
-        plates = free_plates(self.day, runs)
-        for candidate in found.by_fresh_crews(busy):
+        yield from found.in_runs(self.runs)
+        plates = free_plates(self.day, self.runs)
+        for candidate in found.by_crews(self._known.fresh(self.day, self.runs)):
             if candidate.kind is not RunKind.PLATE or plates[_base(self.day, candidate)] > 0:
                 yield candidate
-        yield from found.by_carriers(runs)
+        yield from found.by_carriers(self.runs)
 
     def offers(self, window: Window | None, *, most: int = MOST_TRIED) -> Offers:
         """Return the cheapest offer of each kind for a visit that starts inside ``window``, at any hour when None."""
-        move = replace(self.move, destination_window=window)
-        others = tuple(other for other in self.day.moves if other.move_id != move.move_id)
-        trial = _Trial(replace(self.day, moves=(*others, move)), self.runs, most)
+        trial = _Trial(self.day, replace(self.move, destination_window=window), self.runs, most)
         best = []
         for own in self._by_kind.values():
             fitting = (candidate for candidate in own if self._fits(candidate, window))
@@ -105,22 +93,10 @@ class Asking:
         if candidate.kind is RunKind.HIRED:
             return True
         unload_min = 0
-        if candidate.itinerary.transporter is not None:
-            unload_min = self.day.transporter_of[candidate.itinerary.transporter].unload_min
-        return fits(self._slack(candidate), candidate, work_min=self.move.destination_min + unload_min, window=window)
-
-    def _slack(self, candidate: Candidate) -> Slack:
-        old = candidate.replaces
-        if old is not None:
-            run, slack = self._known.get(old.run_id, (None, None))
-            if run is not old or slack is None:
-                slack = self._slack_of.of(old.itinerary)
-                self._known[old.run_id] = (old, slack)
-            return slack
-        crew = f"{candidate.itinerary.driver} {candidate.itinerary.transporter}"
-        if crew not in self._fresh:
-            self._fresh[crew] = self._slack_of.of(replace(candidate.itinerary, stops=()))
-        return self._fresh[crew]
+        if candidate.crew.transporter is not None:
+            unload_min = self.day.transporter_of[candidate.crew.transporter].unload_min
+        slack = self._known.slack(self._slack_of, candidate.crew, candidate.replaces)
+        return fits(slack, candidate, work_min=self.move.destination_min + unload_min, window=window)
 
 
 def offers_alone(day: Day, move: Move) -> Offers:
@@ -134,8 +110,8 @@ def offers_in_plan(day: Day, runs: Sequence[Run], move: Move) -> Offers:
 
 
 def _base(day: Day, candidate: Candidate) -> str:
-    assert candidate.itinerary.driver is not None
-    return day.driver_of[candidate.itinerary.driver].base
+    assert candidate.crew.driver is not None
+    return day.driver_of[candidate.crew.driver].base
 
 
 def free_plates(day: Day, runs: Iterable[Run]) -> Counter[str]:
@@ -148,11 +124,17 @@ def free_plates(day: Day, runs: Iterable[Run]) -> Counter[str]:
 
 
 class _Trial:
-    """Times and prices candidates on a day beside some runs."""
+    """Times and prices candidates for a move beside some runs."""
 
-    def __init__(self, day: Day, runs: Sequence[Run], most: int) -> None:
-        self.day, self.runs, self.most = day, runs, most
+    def __init__(self, day: Day, move: Move, runs: Sequence[Run], most: int) -> None:
+        self._day, self._move, self.runs, self.most = day, move, runs, most
         self.refusals: list[Refusal] = []
+
+    @cached_property
+    def day(self) -> Day:
+        """The day with the move as it is wanted; not made when nothing is tried."""
+        others = tuple(other for other in self._day.moves if other.move_id != self._move.move_id)
+        return replace(self._day, moves=(*others, self._move))
 
     def best(self, candidates: Iterable[Candidate]) -> Offer | None:
         """Return the cheapest of one kind; nothing is timed that could not be cheaper than what was found."""
