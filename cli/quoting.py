@@ -147,13 +147,6 @@ def roads_to(day: "Day", doors: Sequence["Place"]) -> "Roads":
     return found(day, doors)
 
 
-def roads_of_many(day: "Day", doors: Sequence["Place"]) -> "Roads":
-    """Return the roads of doors that are each asked about alone."""
-    from maps.door_roads import roads_of_many as found
-
-    return found(day, doors)
-
-
 def compound_named(day: "Day", name: str) -> "PlaceId":
     """Return the compound of that name, whatever its case."""
     for compound in day.compounds:

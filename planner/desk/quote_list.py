@@ -26,7 +26,7 @@ HEADINGS = (
     "window", "method", "charge_reason",
 )  # fmt: skip
 
-#: Returns the roads between doors and the places of a day; between the doors none are needed.
+#: Returns the roads between new doors and the places of a day.
 RoadsTo = Callable[[Day, Sequence[Place]], Roads]
 
 
@@ -40,7 +40,7 @@ class Priced:
 
 
 def quotes_for(
-    desk: QuoteDesk, doors: Sequence[tuple[str, Place]], roads_of_many: RoadsTo, *, car: Car, method: Method = Method.ANY
+    desk: QuoteDesk, doors: Sequence[tuple[str, Place]], roads_to: RoadsTo, *, car: Car, method: Method = Method.ANY
 ) -> Iterator[Priced]:
     """Yield the quote of each (name, door), in order; the car stands at the compound nearest to the door."""
     named = [
@@ -48,7 +48,7 @@ def quotes_for(
     ]
     if not named:
         return
-    roads = roads_of_many(desk.day, [door for _, door in named])
+    roads = roads_to(desk.day, [door for _, door in named])
     for start in range(0, len(named), BATCH):
         batch, part = named[start : start + BATCH], _part(roads, len(desk.day.places), start, start + BATCH)
         yield from _quoted(desk.with_doors([door for _, door in batch], part), desk.day, batch, part, car, method)
