@@ -1,20 +1,22 @@
 """
-Choice: the best legal set of columns, by an exact integer program over all that were found.
+Choice: the best legal set of columns, by an exact integer program over all that were found, or by diving.
 
 A column's floor price stands until it is chosen; then it is timed and priced in truth, and the choice is made again,
-until nothing chosen is a guess.  So only few columns are ever timed, and the choice is exact over all of them.
+until nothing chosen is a guess.  So only few columns are ever timed.
 """
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
 from planner.runs.run import Run
 from planner.search.columns import Column
 from planner.search.master import Rows
+from planner.search.program import Program
 from planner.search.truth import Truth
+
+SURE = 0.999
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -26,81 +28,101 @@ class Chosen:
     pence: int
 
 
-def choose(
-    columns: Sequence[Column], rows: Rows, truth: Truth, *, stays: dict[str, int], seconds: float,
-    clock: Callable[[], float], tries: int = 12, share: float = 1e-4,
-) -> Chosen | None:  # fmt: skip
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Choosing:
+    """What a choice is made from: candidate columns, rows, truth, and the price of leaving each move behind."""
+
+    pool: tuple[Column, ...]
+    rows: Rows
+    truth: Truth
+    stays: dict[str, int]
+    clock: Callable[[], float]
+
+    def legal(self, ranks: Sequence[int]) -> Chosen:
+        """Return those columns that are runs and legal, all else left behind."""
+        used = [self.pool[rank] for rank in ranks if is_run(self.pool[rank])]
+        kept = [(column, run) for column in used if isinstance(run := self.truth.of(column), Run)]
+        served = {move for column, _ in kept for move in column.moves}
+        left = sum(pence for move, pence in self.stays.items() if move not in served)
+        return Chosen(
+            columns=tuple(column for column, _ in kept), runs=tuple(run for _, run in kept),
+            pence=left + sum(run.cost_pence for _, run in kept),
+        )  # fmt: skip
+
+
+def is_run(column: Column) -> bool:
+    """Return whether the column is a run, not a move left behind."""
+    return column.rig >= 0 or column.carrier is not None
+
+
+def dive(choosing: Choosing, *, seconds: float) -> Chosen:
+    """
+    Return a legal set by taking, again and again, the columns that the linear program is surest of.
+
+    A column is timed before it is taken, so what comes out is legal whenever the seconds end.
+    """
+    until = choosing.clock() + seconds
+    pool, truth = choosing.pool, choosing.truth
+    program = Program(pool, choosing.rows, is_whole=False)
+    for rank, column in enumerate(pool):
+        program.price(rank, truth.pence(column))
+    taken = dict[int, None]()
+    while (left := until - choosing.clock()) > 0:
+        shares = program.shares(seconds=left)
+        if shares is None:
+            break
+        shares[list(taken)] = 0.0
+        sure = [int(rank) for rank in np.flatnonzero(shares >= SURE)]
+        if not sure:
+            runs = [int(rank) for rank in np.flatnonzero(shares > 1e-6) if is_run(pool[rank])]
+            if not runs:
+                break
+            sure = [max(runs, key=lambda rank: (shares[rank], -rank))]
+        for rank in sure:
+            if is_run(pool[rank]) and not isinstance(truth.of(pool[rank]), Run):
+                program.bound(rank, 0.0, 0.0)
+                continue
+            program.price(rank, truth.pence(pool[rank]))
+            program.bound(rank, 1.0, 1.0)
+            taken[rank] = None
+    return choosing.legal(list(taken))
+
+
+def choose(choosing: Choosing, *, seconds: float, start: Sequence[Column] = (), gap: float = 1e-4, tries: int = 30) -> Chosen | None:
     """
     Return the best legal set found in the seconds, None when there was no time for any.
 
-    ``stays`` are the prices of leaving each move behind; a chosen column that proves illegal leaves its moves behind, so
-    every try gives a legal set.
+    A chosen column that proves illegal leaves its moves behind, so every try gives a legal set; ``start`` is a legal set
+    known before.
     """
-    until = clock() + seconds
+    until = choosing.clock() + seconds
     best: Chosen | None = None
-    pool = [column for column in columns if column.is_elementary]
-    program = _Program(pool, rows)
+    pool, truth = choosing.pool, choosing.truth
+    program = Program(pool, choosing.rows, is_whole=True)
+    rank_of = {column.key: rank for rank, column in enumerate(pool)}
     for _ in range(tries):
         for rank, column in enumerate(pool):
             program.price(rank, truth.pence(column))
-        left = until - clock()
+        left = until - choosing.clock()
         if left <= 0:
             break
-        picked = program.solve(left, share)
-        if picked is None:
+        shares = program.shares(seconds=left, gap=gap, start=_with_stays(choosing, best.columns if best else start, rank_of))
+        if shares is None:
             break
-        used = [pool[rank] for rank in picked if pool[rank].rig >= 0 or pool[rank].carrier is not None]
-        news = [column for column in used if not truth.is_known(column)]
-        legal = [(column, run) for column in used if isinstance(run := truth.of(column), Run)]
-        served = {move for column, _ in legal for move in column.moves}
-        pence = sum(run.cost_pence for _, run in legal) + sum(price for move, price in stays.items() if move not in served)
-        if best is None or pence < best.pence:
-            best = Chosen(columns=tuple(column for column, _ in legal), runs=tuple(run for _, run in legal), pence=pence)
-        if not news:
+        picked = [int(rank) for rank in np.flatnonzero(shares > 0.5)]
+        is_settled = all(truth.is_known(pool[rank]) for rank in picked if is_run(pool[rank]))
+        found = choosing.legal(picked)
+        if best is None or found.pence < best.pence:
+            best = found
+        if is_settled:
             break
     return best
 
 
-class _Program:
-    """The integer program; prices may change between solves."""
-
-    def __init__(self, pool: Sequence[Column], rows: Rows) -> None:
-        import highspy
-
-        self.highs: Any = highspy.Highs()  # type: ignore[no-untyped-call]
-        for option, value in (("output_flag", False), ("threads", 1), ("random_seed", 1)):
-            self.highs.setOptionValue(option, value)
-        starts, index, values = [0], list[int](), list[float]()
-        for column in pool:
-            entries = rows.of(column)
-            index += entries
-            values += entries.values()
-            starts.append(len(index))
-        model = highspy.HighsLp()
-        model.num_col_, model.num_row_ = len(pool), len(rows.lower)
-        model.col_cost_ = np.array([column.pence for column in pool])
-        model.col_lower_, model.col_upper_ = np.zeros(len(pool)), np.ones(len(pool))
-        model.row_lower_, model.row_upper_ = np.array(rows.lower), np.array(rows.upper)
-        model.a_matrix_.format_ = highspy.MatrixFormat.kColwise
-        model.a_matrix_.start_ = np.array(starts, np.int32)
-        model.a_matrix_.index_, model.a_matrix_.value_ = np.array(index, np.int32), np.array(values)
-        model.integrality_ = [highspy.HighsVarType.kInteger] * len(pool)
-        self.highs.passModel(model)
-        self.prices = [column.pence for column in pool]
-
-    def price(self, rank: int, pence: float) -> None:
-        """Set one column's price."""
-        if self.prices[rank] != pence:
-            self.prices[rank] = pence
-            self.highs.changeColCost(rank, pence)
-
-    def solve(self, seconds: float, share: float) -> list[int] | None:
-        """Return the ranks chosen, None when nothing was found in time."""
-        self.highs.setOptionValue("time_limit", float(self.highs.getRunTime()) + seconds)
-        self.highs.setOptionValue("mip_rel_gap", share)
-        self.highs.run()
-        values = np.array(self.highs.getSolution().col_value)
-        info = self.highs.getInfo()
-        if info.primal_solution_status != 2 or not len(values):  # 2: feasible
-            return None
-        return [int(rank) for rank in np.flatnonzero(values > 0.5)]
+def _with_stays(choosing: Choosing, columns: Sequence[Column], rank_of: dict[tuple[object, ...], int]) -> list[int]:
+    """Return the ranks of a known set, with the columns of what it leaves behind; nothing when one is missing."""
+    if not columns or any(column.key not in rank_of for column in columns):
+        return []
+    served = {move for column in columns for move in column.moves}
+    left = [rank for rank, column in enumerate(choosing.pool) if not is_run(column) and column.moves[0] not in served]
+    return [rank_of[column.key] for column in columns] + left

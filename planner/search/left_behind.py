@@ -35,7 +35,7 @@ def reason(day: Day, move: Move, busy: Collection[str]) -> str:
     """Return why the move stays behind: what hinders every crew, or that the crews that could are better used."""
     refusals: list[Refusal] = []
     cheapest: tuple[int, str] | None = None
-    for itinerary in alone(day, move):
+    for itinerary in alone(day, move, one_of_each=True):
         answer = lay_out(day, itinerary)
         if isinstance(answer, Refusal):
             refusals.append(answer)

@@ -11,6 +11,7 @@ from planner.model.day import Day
 from planner.model.moves import Move, MoveId, MoveKind
 from planner.runs.crew_fit import covers
 from planner.runs.run import Itinerary, Stop
+from planner.search.crew_classes import driver_classes, transporter_types
 
 
 def lead_moves(day: Day) -> tuple[Move, ...]:
@@ -31,20 +32,22 @@ def stops_for(day: Day, move: Move) -> tuple[Stop, ...]:
     return (*stops, Stop(place=follower.destination, leaves=(follower.move_id,))) if follower else stops
 
 
-def crews(day: Day) -> Iterator[tuple[Driver, Transporter | None]]:
-    """Yield every driver alone and with every transporter of the same base that the licence covers."""
-    for driver in day.drivers:
+def crews(day: Day, *, one_of_each: bool = False) -> Iterator[tuple[Driver, Transporter | None]]:
+    """Yield every driver (or one of each class) alone and with every such transporter of the same base and licence."""
+    drivers = tuple(item.one for item in driver_classes(day)) if one_of_each else day.drivers
+    transporters = tuple(kind.one for kind in transporter_types(day)) if one_of_each else day.transporters
+    for driver in drivers:
         if driver.may_drive_plates and covers(driver.licences, "B"):
             yield driver, None
-        for transporter in day.transporters:
+        for transporter in transporters:
             if transporter.base == driver.base and covers(driver.licences, transporter.licence):
                 yield driver, transporter
 
 
-def alone(day: Day, move: Move) -> Iterator[Itinerary]:
-    """Yield every way in which one crew does this move and nothing else; carriers last."""
+def alone(day: Day, move: Move, *, one_of_each: bool = False) -> Iterator[Itinerary]:
+    """Yield every way in which one crew (or one of each class) does this move and nothing else; carriers last."""
     stops = stops_for(day, move)
-    for driver, transporter in crews(day):
+    for driver, transporter in crews(day, one_of_each=one_of_each):
         yield Itinerary(
             driver=driver.driver_id,
             transporter=transporter.transporter_id if transporter else None,

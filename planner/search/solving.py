@@ -12,7 +12,7 @@ from concurrent.futures import ThreadPoolExecutor
 import numpy as np
 
 from planner.model.day import Day
-from planner.search.choice import Chosen, choose
+from planner.search.choice import Choosing, Chosen, choose, dive
 from planner.search.columns import Column, column_of
 from planner.search.crew_classes import driver_classes, transporter_types
 from planner.search.master import Master, duals_of, rows_of
@@ -77,32 +77,34 @@ class Solving:
     def _run(self) -> None:
         with ThreadPoolExecutor(2) as pool:
             self.price_until(pool, is_rough=True)
-            self.choose(min(4.0, self.left / 3))
-            self.mend(pool, tries=2)
+            self.dive()
             while not self.is_over:
                 self.price_until(pool, is_rough=False)
                 if self.is_over or not self.widen():
                     break
-            self.choose(self.left)
-            self.mend(pool, tries=1000)
+            self.dive()
+            self.mend(pool)
+            while not self.is_over:
+                before = len(self.master.columns), self.best.pence
+                self.choose(max(self.left / 2, 5.0))
+                self.mend(pool)
+                if (len(self.master.columns), self.best.pence) == before:
+                    break
 
-    def mend(self, pool: ThreadPoolExecutor, *, tries: int) -> None:
+    def mend(self, pool: ThreadPoolExecutor) -> None:
         """Price with what is known of the truth, so that runs which proved dear or illegal find others in their place."""
-        for _ in range(tries):
-            if self.is_over:
-                break
-            before = len(self.master.columns), self.best.pence
+        while not self.is_over:
+            before = len(self.master.columns)
             self.master.reprice(self.truth.pence)
             for is_rough in (True, False):
-                if self.is_over or (not is_rough and self.bound <= 0):
+                if self.is_over:
                     break
                 self.round += 1
                 value = self.master.solve()
-                duals = duals_of(self.rows, self.master.row_dual)
-                self._add(value, duals, pool, is_rough=is_rough)
-            self.choose(self.left)
-            if (len(self.master.columns), self.best.pence) == before:
+                self._add(value, duals_of(self.rows, self.master.row_dual), pool, is_rough=is_rough)
+            if len(self.master.columns) == before:
                 break
+            self.dive()
         self.master.reprice(lambda column: column.pence)
 
     def _add(self, value: float, duals: Duals, pool: ThreadPoolExecutor, *, is_rough: bool) -> tuple[int, int, bool]:
@@ -144,17 +146,26 @@ class Solving:
             self.bound_duals = duals
             self.tell()
 
+    def dive(self) -> None:
+        """Take a legal set quickly."""
+        if self.left > 0:
+            self._keep(dive(self._choosing(), seconds=self.left))
+
     def choose(self, seconds: float) -> None:
         """Choose the best legal set over the columns that could still be in a better plan."""
-        if seconds <= 0:
-            return
+        if self.left > 0:
+            self._keep(choose(self._choosing(), seconds=min(seconds, self.left), start=self.best.columns))
+
+    def _choosing(self) -> Choosing:
         reach = max(self.best.pence - self.bound, 0.0) + 1.0
-        reduced = self.master.reduced_costs()
-        columns = self.master.columns
-        useful = [columns[rank] for rank in range(len(reduced)) if reduced[rank] <= reach] + columns[len(reduced) :]
-        chosen = choose(
-            useful, self.rows, self.truth, stays=self.stays, seconds=seconds, clock=time.perf_counter, tries=30,
+        columns, reduced = self.master.columns, self.master.reduced_costs()
+        pool = [column for column, cost in zip(columns, reduced, strict=False) if cost <= reach] + columns[len(reduced) :]
+        return Choosing(
+            pool=tuple(column for column in pool if column.is_elementary), rows=self.rows, truth=self.truth, stays=self.stays,
+            clock=time.perf_counter,
         )  # fmt: skip
+
+    def _keep(self, chosen: Chosen | None) -> None:
         if chosen is not None and chosen.pence < self.best.pence:
             self.best = chosen
         self.tell()

@@ -1,0 +1,66 @@
+"""Program: a choice among columns as a linear or integer program whose prices and bounds may change between solves."""
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from planner.search.columns import Column
+from planner.search.master import Rows
+
+
+class Program:
+    """Columns between 0 and 1 under the master's rows; whole or in shares."""
+
+    def __init__(self, pool: Sequence[Column], rows: Rows, *, is_whole: bool) -> None:
+        import highspy
+
+        self.highs: Any = highspy.Highs()  # type: ignore[no-untyped-call]
+        for option, value in (("output_flag", False), ("threads", 1), ("random_seed", 1)):
+            self.highs.setOptionValue(option, value)
+        starts, index, values = [0], list[int](), list[float]()
+        for column in pool:
+            entries = rows.of(column)
+            index += entries
+            values += entries.values()
+            starts.append(len(index))
+        model = highspy.HighsLp()
+        model.num_col_, model.num_row_ = len(pool), len(rows.lower)
+        model.col_cost_ = np.array([column.pence for column in pool])
+        model.col_lower_, model.col_upper_ = np.zeros(len(pool)), np.ones(len(pool))
+        model.row_lower_, model.row_upper_ = np.array(rows.lower), np.array(rows.upper)
+        model.a_matrix_.format_ = highspy.MatrixFormat.kColwise
+        model.a_matrix_.start_ = np.array(starts, np.int32)
+        model.a_matrix_.index_, model.a_matrix_.value_ = np.array(index, np.int32), np.array(values)
+        if is_whole:
+            model.integrality_ = [highspy.HighsVarType.kInteger] * len(pool)
+        self.highs.passModel(model)
+        self.prices = [column.pence for column in pool]
+
+    def price(self, rank: int, pence: float) -> None:
+        """Set one column's price."""
+        if self.prices[rank] != pence:
+            self.prices[rank] = pence
+            self.highs.changeColCost(rank, pence)
+
+    def bound(self, rank: int, low: float, high: float) -> None:
+        """Set between which shares one column lies."""
+        self.highs.changeColBounds(rank, low, high)
+
+    def shares(self, *, seconds: float, gap: float = 0.0, start: Sequence[int] = ()) -> npt.NDArray[np.float64] | None:
+        """Return the share of each column, None when nothing was found in time; ``start`` are ranks of a known choice."""
+        import highspy
+
+        self.highs.setOptionValue("time_limit", float(self.highs.getRunTime()) + seconds)
+        self.highs.setOptionValue("mip_rel_gap", gap)
+        if start:
+            known = highspy.HighsSolution()
+            values = np.zeros(len(self.prices))
+            values[list(start)] = 1.0
+            known.col_value = values.tolist()
+            self.highs.setSolution(known)
+        self.highs.run()
+        found = np.array(self.highs.getSolution().col_value)
+        is_feasible = self.highs.getInfo().primal_solution_status == 2  # a code of the solver
+        return found if is_feasible and len(found) else None
