@@ -9,6 +9,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from planner.runs.run import Run
 from planner.search.columns import Column
@@ -17,6 +18,7 @@ from planner.search.program import Program
 from planner.search.truth import Truth
 
 SURE = 0.999
+MOST_ASKED = 25  # times that a dive asks for more columns
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -38,9 +40,9 @@ class Choosing:
     stays: dict[str, int]
     clock: Callable[[], float]
 
-    def legal(self, ranks: Sequence[int]) -> Chosen:
+    def legal(self, columns: Sequence[Column]) -> Chosen:
         """Return those columns that are runs and legal, all else left behind."""
-        used = [self.pool[rank] for rank in ranks if is_run(self.pool[rank])]
+        used = [column for column in columns if is_run(column)]
         kept = [(column, run) for column in used if isinstance(run := self.truth.of(column), Run)]
         served = {move for column, _ in kept for move in column.moves}
         left = sum(pence for move, pence in self.stays.items() if move not in served)
@@ -55,40 +57,52 @@ def is_run(column: Column) -> bool:
     return column.rig >= 0 or column.carrier is not None
 
 
-def dive(choosing: Choosing, *, seconds: float) -> Chosen:
+def dive(choosing: Choosing, *, seconds: float, more: Callable[[npt.NDArray[np.float64]], Sequence[Column]]) -> Chosen:
     """
     Return a legal set by taking, again and again, the columns that the linear program is surest of.
 
-    A column is timed before it is taken, so what comes out is legal whenever the seconds end.
+    A column is timed before it is taken, so what comes out is legal whenever the seconds end.  When some prove illegal,
+    and at the end, ``more`` is asked for columns under the duals of what is left to decide.
     """
     until = choosing.clock() + seconds
-    pool, truth = choosing.pool, choosing.truth
+    pool, truth = list(choosing.pool), choosing.truth
+    known = {column.key for column in pool}
     program = Program(pool, choosing.rows, is_whole=False)
     for rank, column in enumerate(pool):
         program.price(rank, truth.pence(column))
-    taken = dict[int, None]()
+    taken, asked, wants_more = dict[int, None](), 0, False
     while (left := until - choosing.clock()) > 0:
         shares = program.shares(seconds=left)
         if shares is None:
             break
         shares[list(taken)] = 0.0
-        sure = [int(rank) for rank in np.flatnonzero(shares >= SURE)]
-        if not sure:
-            runs = [int(rank) for rank in np.flatnonzero(shares > 1e-6) if is_run(pool[rank])]
-            if not runs:
-                break
-            sure = [max(runs, key=lambda rank: (shares[rank], -rank))]
-        for rank in sure:
-            if is_run(pool[rank]) and not isinstance(truth.of(pool[rank]), Run):
+        runs = [int(rank) for rank in np.flatnonzero(shares > 1e-6) if is_run(pool[rank])]
+        if (wants_more or not runs) and asked < MOST_ASKED:
+            asked, wants_more = asked + 1, False
+            fresh = [column for column in more(program.row_dual) if column.is_elementary and column.key not in known]
+            for column in fresh:
+                known.add(column.key)
+                pool.append(column)
+                program.add(column, choosing.rows)
+            if fresh:
+                continue
+        if not runs:
+            break
+        sure = [rank for rank in runs if shares[rank] >= SURE]
+        for rank in sure or [max(runs, key=lambda rank: (shares[rank], -rank))]:
+            if not isinstance(truth.of(pool[rank]), Run):
                 program.bound(rank, 0.0, 0.0)
+                wants_more = True
                 continue
             program.price(rank, truth.pence(pool[rank]))
             program.bound(rank, 1.0, 1.0)
             taken[rank] = None
-    return choosing.legal(list(taken))
+    return choosing.legal([pool[rank] for rank in taken])
 
 
-def choose(choosing: Choosing, *, seconds: float, start: Sequence[Column] = (), gap: float = 1e-4, tries: int = 30) -> Chosen | None:
+def choose(
+    choosing: Choosing, *, seconds: float, start: Sequence[Column] = (), gap: float = 1e-4, tries: int = 30
+) -> Chosen | None:
     """
     Return the best legal set found in the seconds, None when there was no time for any.
 
@@ -111,7 +125,7 @@ def choose(choosing: Choosing, *, seconds: float, start: Sequence[Column] = (), 
             break
         picked = [int(rank) for rank in np.flatnonzero(shares > 0.5)]
         is_settled = all(truth.is_known(pool[rank]) for rank in picked if is_run(pool[rank]))
-        found = choosing.legal(picked)
+        found = choosing.legal([pool[rank] for rank in picked])
         if best is None or found.pence < best.pence:
             best = found
         if is_settled:

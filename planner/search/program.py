@@ -64,3 +64,16 @@ class Program:
         found = np.array(self.highs.getSolution().col_value)
         is_feasible = self.highs.getInfo().primal_solution_status == 2  # a code of the solver
         return found if is_feasible and len(found) else None
+
+    @property
+    def row_dual(self) -> npt.NDArray[np.float64]:
+        """The duals of the last linear solve."""
+        return np.array(self.highs.getSolution().row_dual)
+
+    def add(self, column: Column, rows: Rows) -> None:
+        """Add one column at its price."""
+        entries = rows.of(column)
+        self.highs.addCol(
+            column.pence, 0.0, 1.0, len(entries), np.array(list(entries), np.int32), np.array(list(entries.values()))
+        )
+        self.prices.append(column.pence)

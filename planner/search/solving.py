@@ -10,6 +10,7 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
+import numpy.typing as npt
 
 from planner.model.day import Day
 from planner.search.choice import Choosing, Chosen, choose, dive
@@ -28,6 +29,8 @@ ROUGH_LABELS = 20_000
 MOST_LABELS = 1_500_000
 FOUND_A_ROUND = 60
 TOLERANCE_PENCE = 1.0
+SLACKS = (0.01, 0.0)  # how near the bound comes to the master's value before plans are made, and again
+SHARE_FOR_PLANS = 0.35  # of the seconds, kept for better plans when the bound takes long
 GOOD_SHARE = 2e-4  # a gap of this share of the bound is not worth more seconds
 
 
@@ -78,12 +81,15 @@ class Solving:
         with ThreadPoolExecutor(2) as pool:
             self.price_until(pool, is_rough=True)
             self.dive()
-            while not self.is_over:
-                self.price_until(pool, is_rough=False)
-                if self.is_over or not self.widen():
-                    break
-            self.dive()
-            self.mend(pool)
+            self.mend(pool, quick=2)
+            for slack in SLACKS:
+                while not self.is_over and self.left > self.seconds * SHARE_FOR_PLANS:
+                    self.price_until(pool, is_rough=False, slack=slack)
+                    if not self.is_converged or not self.widen():
+                        break
+                self.dive()
+                self.choose(max(self.seconds * 0.15, 5.0))
+                self.mend(pool, quick=0 if self.is_converged else 2)
             while not self.is_over:
                 before = len(self.master.columns), self.best.pence
                 self.choose(max(self.left / 2, 5.0))
@@ -91,13 +97,19 @@ class Solving:
                 if (len(self.master.columns), self.best.pence) == before:
                     break
 
-    def mend(self, pool: ThreadPoolExecutor) -> None:
-        """Price with what is known of the truth, so that runs which proved dear or illegal find others in their place."""
-        while not self.is_over:
+    def mend(self, pool: ThreadPoolExecutor, *, quick: int = 0) -> None:
+        """
+        Price with what is known of the truth, so that runs which proved dear or illegal find others in their place.
+
+        ``quick`` rounds are rough ones only; with 0, rounds go on, exact ones too, until nothing new is found.
+        """
+        tries = 0
+        while not self.is_over and (not quick or tries < quick):
+            tries += 1
             before = len(self.master.columns)
             self.master.reprice(self.truth.pence)
-            for is_rough in (True, False):
-                if self.is_over:
+            for is_rough in (True,) if quick else (True, False):
+                if self.is_over or (not is_rough and not self.is_converged and len(self.master.columns) > before):
                     break
                 self.round += 1
                 value = self.master.solve()
@@ -109,23 +121,27 @@ class Solving:
 
     def _add(self, value: float, duals: Duals, pool: ThreadPoolExecutor, *, is_rough: bool) -> tuple[int, int, bool]:
         """Price all rigs and add what is found; return new columns, labels made, and whether pricing was cut off."""
-        priced = list(pool.map(lambda rank: self._price(rank, duals, is_rough), range(len(self.rigs))))
+        priced = list(pool.map(lambda rank: self._price(rank, duals, is_rough=is_rough), range(len(self.rigs))))
         fresh = self.master.add([column_of(self.rigs[found.rig], found) for each in priced for found in each.found])
         if not is_rough:
             self._raise_bound(value, priced, duals)
         return fresh, sum(each.labels for each in priced), any(each.is_cut_off for each in priced)
 
-    def price_until(self, pool: ThreadPoolExecutor, *, is_rough: bool) -> None:
-        """Price rounds until nothing more is found; exact rounds give way to rough ones while those find something."""
+    def price_until(self, pool: ThreadPoolExecutor, *, is_rough: bool, slack: float = 0.0) -> None:
+        """
+        Price rounds until nothing more is found; exact rounds give way to rough ones while those find something.
+
+        Exact rounds also end once the bound is within ``slack``, a share, of the master's value.
+        """
         quick = is_rough
-        while not self.is_over:
+        while not self.is_over and (is_rough or self.left > self.seconds * SHARE_FOR_PLANS):
             self.round += 1
             value = self.master.solve()
             duals = duals_of(self.rows, self.master.row_dual)
             fresh, labels, is_cut_off = self._add(value, duals, pool, is_rough=quick)
             if not quick:
                 self.is_converged = not fresh and not is_cut_off
-                if not fresh:
+                if not fresh or value - self.bound < slack * value:
                     return
                 quick = labels > 10 * ROUGH_LABELS
             elif not fresh:
@@ -133,7 +149,7 @@ class Solving:
                     return
                 quick = False
 
-    def _price(self, rank: int, duals: Duals, is_rough: bool) -> Priced:  # noqa: FBT001 - called through map
+    def _price(self, rank: int, duals: Duals, *, is_rough: bool) -> Priced:
         return price_rig(
             self.rigs[rank], rank, duals, threshold=-TOLERANCE_PENCE, is_rough=is_rough,
             most_labels=ROUGH_LABELS if is_rough else MOST_LABELS, most_found=FOUND_A_ROUND,
@@ -149,7 +165,15 @@ class Solving:
     def dive(self) -> None:
         """Take a legal set quickly."""
         if self.left > 0:
-            self._keep(dive(self._choosing(), seconds=self.left))
+            self._keep(dive(self._choosing(), seconds=self.left, more=self._more))
+
+    def _more(self, row_dual: npt.NDArray[np.float64]) -> list[Column]:
+        """Return columns found quickly under these duals; the master keeps them too."""
+        duals = duals_of(self.rows, row_dual)
+        priced = [self._price(rank, duals, is_rough=True) for rank in range(len(self.rigs))]
+        found = [column_of(self.rigs[item.rig], item) for each in priced for item in each.found]
+        self.master.add(found)
+        return found
 
     def choose(self, seconds: float) -> None:
         """Choose the best legal set over the columns that could still be in a better plan."""
