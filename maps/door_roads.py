@@ -13,7 +13,7 @@ import numpy.typing as npt
 
 from maps.crossings import charge_on, crossings
 from maps.crossings_met import bits_met, packed
-from maps.roads import RoadNetwork, built_in
+from maps.roads import RoadNetwork, in_use
 from maps.travel import add_zones, check_on_land, rungs_of, take_short_ways
 from maps.travel_arcs import arcs_of, ends_of
 from maps.travel_joins import Joins, join
@@ -36,7 +36,7 @@ def roads_to(day: Day, doors: Sequence[Place], *, network: RoadNetwork | None = 
         If a door lies in the sea, abroad or far from anybody.
 
     """
-    roads = network or built_in()
+    roads = network or in_use()
     check_on_land(doors)
     known_joins = _joined(roads, tuple((place.lng, place.lat) for place in day.places))
     door_joins = _joined(roads, tuple((place.lng, place.lat) for place in doors))

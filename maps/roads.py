@@ -6,19 +6,31 @@ degrees, ``lng`` before ``lat``.  An edge's drawn line is its own points between
 """
 
 import io
+import os
 from dataclasses import dataclass, field, fields
 from enum import IntEnum
 from functools import lru_cache
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
+from zipfile import BadZipFile
 
 import numpy as np
 import numpy.typing as npt
 
+from planner.faults import PlannerError
+
 Ints = npt.NDArray[np.int32]
 Bytes = npt.NDArray[np.uint8]
 Floats = npt.NDArray[np.float64]
+
+
+class BadNetwork(PlannerError):
+    """A file of roads that cannot be read."""
+
+    def __init__(self, named: str) -> None:
+        self.named = named
+        super().__init__(f"{named}: is missing or no network file. Make one with: homeleg roads import EXTRACT --out {named}.")
 
 
 class RoadClass(IntEnum):
@@ -47,7 +59,8 @@ class RoadNetwork:
 
     ``setting_percent``, shape ``(edges, 4)``, is how much of an edge lies in each :class:`Setting`, adding to 100.
     ``ferry_s`` are seconds of a crossing with its check-in, 0 on land.  ``charge`` indexes ``charge_keys``, -1 for none.
-    ``name`` indexes ``names``.  ``limit_kmh``, ``max_height_mm`` and ``max_mass_kg`` are 0 where nothing is signed.
+    ``name`` indexes ``names``.  ``limit_kmh``, ``max_height_mm``, ``max_width_mm`` and
+    ``max_mass_kg`` are 0 where nothing is signed (widths may be left out).
     ``rank`` is the order of :mod:`maps.roads_order`, empty where it has not been found yet.
     ``shape_at`` has one entry more than there are edges: the line of edge ``e`` between its nodes is
     ``shape[shape_at[e]:shape_at[e + 1]]``.
@@ -70,6 +83,7 @@ class RoadNetwork:
     max_mass_kg: Ints
     shape_at: Ints
     shape: Floats
+    max_width_mm: Ints = field(default_factory=lambda: np.zeros(0, np.int32))
     rank: Ints = field(default_factory=lambda: np.zeros(0, np.int32))
     charge_keys: tuple[str, ...] = ()
     names: tuple[str, ...] = ("",)
@@ -92,6 +106,10 @@ class RoadNetwork:
         inner = self.shape[self.shape_at[edge] : self.shape_at[edge + 1]]
         ends = [[self.node_lng[tail], self.node_lat[tail]]], [[self.node_lng[head], self.node_lat[head]]]
         return np.vstack([ends[0], inner, ends[1]])
+
+
+#: Fields that files of the first edition lack.
+MAY_BE_MISSING = ("max_width_mm", "rank")
 
 
 def blank(num_edges: int) -> dict[str, Any]:
@@ -144,6 +162,8 @@ def _unpack(raw: bytes) -> RoadNetwork:
     try:
         with np.load(io.BytesIO(raw)) as file:
             for each in fields(RoadNetwork):
+                if each.name not in file and each.name in MAY_BE_MISSING:
+                    continue
                 value = file[each.name]
                 if each.name in ("node_lng", "node_lat", "shape"):
                     held[each.name] = value.astype(np.float64) / 1e5
@@ -153,9 +173,32 @@ def _unpack(raw: bytes) -> RoadNetwork:
                     held[each.name] = tuple(float(part) for part in value)
                 else:
                     held[each.name] = str(value) if each.name == "source" else value
-    except (KeyError, OSError, ValueError, EOFError) as fault:
+    except (KeyError, OSError, ValueError, EOFError, BadZipFile) as fault:
         raise ValueError(f"Expected a network file, got something that lacks a part of one ({fault}).") from fault
     return RoadNetwork(**held)
+
+
+def in_use() -> RoadNetwork:
+    """
+    Return the network that commands work on: the file that ``HOMELEG_ROADS`` names, the built-in one otherwise.
+
+    Raises
+    ------
+    BadNetwork
+        If the file named is missing, damaged or of another kind.
+
+    """
+    named = os.environ.get("HOMELEG_ROADS", "")
+    return _kept(named, Path(named).stat().st_mtime_ns if Path(named).is_file() else 0) if named else built_in()
+
+
+@lru_cache(maxsize=2)
+def _kept(named: str, changed_ns: int) -> RoadNetwork:
+    del changed_ns  # a file written anew is read anew
+    try:
+        return read(Path(named))
+    except (OSError, ValueError) as fault:
+        raise BadNetwork(named) from fault
 
 
 @lru_cache(maxsize=1)

@@ -16,7 +16,7 @@ import numpy.typing as npt
 
 from maps.crossings import charge_on, crossings
 from maps.crossings_met import bits_met, packed, zones_at
-from maps.roads import RoadNetwork, built_in
+from maps.roads import RoadNetwork, in_use
 from maps.roads_settings import surroundings
 from maps.travel_arcs import Arcs, arcs_of, ends_of
 from maps.travel_joins import Joins, join
@@ -86,7 +86,7 @@ def travel_tables(
         If a place lies in the sea, abroad or far from anybody.
 
     """
-    roads = network or built_in()
+    roads = network or in_use()
     check_on_land(places)
     wanted = tuple(dict.fromkeys(classes))
     lng, lat = _points(places)
@@ -169,6 +169,8 @@ def take_short_ways(network: RoadNetwork, joins: Joins, arcs: Arcs, raw: tuple[I
         if len(group) < 2:
             continue
         edge = joins.edge[group[0]]
+        if arcs.edge_ms[edge] < 0:
+            continue
         gap = joins.share[group][None, :] - joins.share[group][:, None]
         here = np.round(np.abs(gap) * arcs.edge_ms[edge]).astype(np.int64)
         here += joins.away_ms[group][:, None] + joins.away_ms[group][None, :]
@@ -189,12 +191,13 @@ def path(
     network: RoadNetwork | None = None,
     avoid_tolls: bool = False,
     height_mm: int = 0,
+    width_mm: int = 0,
     mass_kg: int = 0,
 ) -> Path:
     """
     Return the fastest path from one place to another, with its line, the roads it takes and the charges it meets.
 
-    ``height_mm`` and ``mass_kg`` keep it off roads signed for less, where the network knows.
+    ``height_mm``, ``width_mm`` and ``mass_kg`` keep it off roads signed for less, where the network knows.
 
     Raises
     ------
@@ -204,7 +207,7 @@ def path(
         If a place lies in the sea, abroad or far from anybody.
 
     """
-    roads = network or built_in()
+    roads = network or in_use()
     check_on_land((origin, destination))
-    arcs = arcs_of(roads, vehicle_class, avoid_tolls=avoid_tolls, height_mm=height_mm, mass_kg=mass_kg)
+    arcs = arcs_of(roads, vehicle_class, avoid_tolls=avoid_tolls, height_mm=height_mm, width_mm=width_mm, mass_kg=mass_kg)
     return shortest(roads, arcs, origin, destination, vehicle_class, day)

@@ -17,9 +17,17 @@ from planner.model.travel import ChargeKind
 Ints = npt.NDArray[np.int64]
 
 
+#: The mass a class stands for where signs bar heavier vehicles.
+MASS_KG = {VehicleClass.CAR: 2000, VehicleClass.GOODS_3500: 3500, VehicleClass.GOODS_7500: 7500, VehicleClass.GOODS_HEAVY: 26_000}
+
+
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Arcs:
-    """Arcs out of node ``v`` are ``at[v]`` to ``at[v + 1]``; ``low`` and ``high`` are the masks of what an arc meets."""
+    """
+    Arcs out of node ``v`` are ``at[v]`` to ``at[v + 1]``; ``low`` and ``high`` are the masks of what an arc meets.
+
+    ``edge_ms`` is by edge, -1 for those that the vehicle may not use.
+    """
 
     at: Ints
     to: Ints
@@ -58,20 +66,23 @@ def arcs_of(
     *,
     avoid_tolls: bool = False,
     height_mm: int = 0,
+    width_mm: int = 0,
     mass_kg: int = 0,
 ) -> Arcs:
     """
     Return the arcs for a class of vehicle, both ways for each edge that is not one-way.
 
-    ``height_mm`` and ``mass_kg`` leave out the edges signed for less; 0 asks for no check.
+    ``height_mm``, ``width_mm`` and ``mass_kg`` leave out the edges signed for less; 0 asks for no check of height or
+    width, and takes the class's own mass (3.5 t and less are not checked).
     """
     ms = edge_ms(network, vehicle_class)
     low, high, low_back, high_back = met(network)
     barred = np.zeros(network.num_edges, dtype=bool)
     if height_mm:
         barred |= (network.max_height_mm > 0) & (network.max_height_mm < height_mm)
-    if mass_kg:
-        barred |= (network.max_mass_kg > 0) & (network.max_mass_kg < mass_kg)
+    if width_mm and len(network.max_width_mm):
+        barred |= (network.max_width_mm > 0) & (network.max_width_mm < width_mm)
+    barred |= (network.max_mass_kg > 0) & (network.max_mass_kg < (mass_kg or MASS_KG[vehicle_class]))
     there, back = ~barred, ~barred & ~network.one_way
     if avoid_tolls:
         toll_low, toll_high = toll_mask()
@@ -96,7 +107,7 @@ def arcs_of(
         low=lows[order],
         high=highs[order],
         edge=edge,
-        edge_ms=ms,
+        edge_ms=np.where(there, ms, -1),
     )
 
 
@@ -107,7 +118,8 @@ def ends_of(network: RoadNetwork, joins: Joins, ms: Ints, *, leaving: bool) -> E
     ahead = np.ones(len(edge), dtype=bool)
     rows = np.arange(len(edge))
     # Leaving, the head lies ahead and the tail behind; arriving, one comes from the tail, or from the head when both ways.
-    to_head, to_tail = (ahead, both_ways) if leaving else (both_ways, ahead)
+    usable = ms[edge] >= 0
+    to_head, to_tail = (ahead & usable, both_ways & usable) if leaving else (both_ways & usable, ahead & usable)
     row = np.r_[rows[to_head], rows[to_tail]]
     part = np.r_[(1 - share)[to_head], share[to_tail]]
     node = np.r_[network.head[edge][to_head], network.tail[edge][to_tail]].astype(np.int64)

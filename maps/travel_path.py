@@ -124,6 +124,8 @@ def _search(network: RoadNetwork, arcs: Arcs, leave: Ends, arrive: Ends) -> tupl
     from maps.travel_kernel import FAR, search
 
     first, last = slice(0, int(leave.at[1])), slice(int(arrive.at[1]), int(arrive.at[2]))
+    if not leave.at[1] or arrive.at[1] == arrive.at[2]:
+        return None
     wanted = np.zeros(network.num_nodes, dtype=np.bool_)
     wanted[arrive.node[last]] = True
     ms, metres, came_by = (np.empty(network.num_nodes, np.int64) for _ in range(3))
@@ -152,7 +154,7 @@ def _along_one_edge(network: RoadNetwork, joins: Joins, arcs: Arcs) -> tuple[int
     for row in range(split):
         for column in np.flatnonzero(joins.edge[split:] == joins.edge[row]) + split:
             edge, gap = int(joins.edge[row]), float(joins.share[column] - joins.share[row])
-            if gap < 0 and network.one_way[edge]:
+            if arcs.edge_ms[edge] < 0 or (gap < 0 and network.one_way[edge]):
                 continue
             cost = (
                 int(joins.away_ms[row] + joins.away_ms[column] + np.round(abs(gap) * arcs.edge_ms[edge])),

@@ -36,4 +36,8 @@ def test_the_roads_near_random_doors_are_those_of_a_tree():
     away, rows = grid.nearest(asked, 64)
     expected, known = cKDTree(grid.points).query(asked, k=64)
     assert np.allclose(away, expected, atol=1e-6)
-    assert (rows == known).mean() > 0.999, "but for points equally far"
+    close = np.diff(expected, axis=1) < 1e-6
+    tied = np.pad(close, ((0, 0), (1, 0))) | np.pad(close, ((0, 0), (0, 1)))
+    tied[:, -1] = True  # the last may be as far as one that was left out
+    assert (rows == known)[~tied].all()
+    assert tied.mean() < 0.1
