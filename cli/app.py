@@ -10,6 +10,7 @@ from cli.commands.demo import demo
 from cli.commands.plan import plan
 from cli.commands.quote import quote
 from cli.commands.report import report
+from cli.commands.roads import roads
 from cli.commands.sheets import sheets
 from cli.commands.tariff import tariff
 from cli.commands.travel import travel
@@ -38,6 +39,7 @@ COMMANDS = (
 )
 for command in COMMANDS:
     app.command()(command)
+app.add_typer(roads)
 
 
 def main() -> None:

@@ -1,0 +1,61 @@
+"""The roads themselves: bring your own from an OpenStreetMap extract, and see how far the network in use can be trusted."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+roads = typer.Typer(
+    name="roads", no_args_is_help=True, help="Bring your own roads, or see how far to trust those in use.", rich_markup_mode=None
+)
+
+
+@roads.command("import")
+def import_(
+    extract: Annotated[Path, typer.Argument(metavar="FILE.osm.pbf", help="OpenStreetMap extract of your area.")],
+    *,
+    out: Annotated[Path | None, typer.Option(help="Where the network goes; beside the extract when not given.")] = None,
+) -> None:
+    """Make a road network from an OpenStreetMap extract."""
+    import sys
+
+    from maps.extract import import_extract
+
+    place = out or extract.with_name(extract.name.removesuffix(".pbf").removesuffix(".osm") + ".roads.npz")
+    network = import_extract(extract, place, progress=lambda line: print(line, file=sys.stderr))
+    print(f"{network.num_nodes:,} junctions and {network.num_edges:,} edges written to {place}.")
+    print(f"Use it with: export HOMELEG_ROADS={place}")
+    print("Data © OpenStreetMap contributors, ODbL: keep these words with the file.")
+
+
+@roads.command("check")
+def check_roads(
+    *,
+    out: Annotated[Path | None, typer.Option(help="Write the page with its pictures here.")] = None,
+    points: Annotated[int, typer.Option(min=20, max=2000, help="How many random points to hold against published bands.")] = 400,
+    seed: Annotated[int, typer.Option(help="Which random points.")] = 5,
+) -> None:
+    """Hold the roads in use against published distances and speeds."""
+    from cli.atomic import write_whole
+    from maps.roads import in_use
+    from maps.roads_check import check_bands, check_pairs, spreads
+    from maps.roads_check_page import page
+
+    checked, bands = check_pairs(), check_bands(points, seed)
+    held = spreads(checked)
+    print(f"{'published distances':28} {'pairs':>6} {'median':>8} {'90th':>8} {'middle':>8}")
+    for spread in held:
+        print(f"{spread.name:28} {spread.count:6} {spread.median:8.1%} {spread.p90:8.1%} {spread.bias:+8.1%}")
+    print("\nworst twenty")
+    for each in sorted(checked, key=lambda one: -abs(one.error))[:20]:
+        told = f"published {each.published_miles:.0f}, ours {each.miles:.1f} miles"
+        print(f"  {each.error:+7.1%}  {each.origin} to {each.destination}: {told}")
+    print("\nrandom points against published bands")
+    for band in bands:
+        if band.pairs:
+            unit = "km" if band.what == "circuity" else "miles"
+            where = f"{band.what:9} {band.where.replace('_', ' '):12} {band.low:3}-{band.high:3} {unit:5}"
+            print(f"  {where}  published {band.published:6.3f}  ours {band.ours:6.3f}  {band.error:+6.1%}")
+    if out is not None:
+        write_whole(out, page(checked, held, bands, in_use()))
+        print(f"\nThe page is in {out}.")
