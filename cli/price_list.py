@@ -19,7 +19,7 @@ def price_list(
 ) -> None:
     """Quote every postcode of a file and write the list to ``out``, or print it."""
     from cli.atomic import write_whole
-    from cli.quoting import open_desk, roads_to
+    from cli.quoting import open_desk, roads_apart
     from planner.desk.quote_car import car_of
     from planner.desk.quote_list import HEADINGS, quotes_for, row_of
 
@@ -29,7 +29,7 @@ def price_list(
     text = io.StringIO()
     writer = csv.DictWriter(text, HEADINGS, lineterminator="\n")
     writer.writeheader()
-    for priced in quotes_for(desk, doors, roads_to, car=asked_car, method=method):
+    for priced in quotes_for(desk, doors, roads_apart, car=asked_car, method=method):
         writer.writerow(row_of(priced, desk.day))
     if out is None:
         print(text.getvalue(), end="")

@@ -147,6 +147,13 @@ def roads_to(day: "Day", doors: Sequence["Place"]) -> "Roads":
     return found(day, doors)
 
 
+def roads_apart(day: "Day", doors: Sequence["Place"]) -> "Roads":
+    """Return the roads of many doors that are each asked about alone."""
+    from maps.door_roads import roads_to as found
+
+    return found(day, doors, between=False)
+
+
 def compound_named(day: "Day", name: str) -> "PlaceId":
     """Return the compound of that name, whatever its case."""
     for compound in day.compounds:

@@ -1,12 +1,13 @@
 """
 Roads of new doors: from a few doors to every place of a day and back, without making the day's whole tables again.
 
-Two thin tables for each class, from the doors to everybody and from everybody to the doors, so that the work grows with
-the places and not with their square.
+Both ways are searched from the doors; where the places of the day are met is worked out once and kept, so that the next
+door takes a few milliseconds.
 """
 
 from collections.abc import Sequence
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
@@ -22,13 +23,25 @@ from planner.model.crews import VehicleClass
 from planner.model.day import Day
 from planner.model.places import Place
 
+if TYPE_CHECKING:
+    from maps.travel_ladder import Gathered
+
 Ints = npt.NDArray[np.int64]
 Raw = tuple[Ints, Ints, Ints, Ints, Ints]  # milliseconds, metres, ferry seconds, low and high charge bits
 
 
-def roads_to(day: Day, doors: Sequence[Place], *, network: RoadNetwork | None = None) -> Roads:
+def roads_to(day: Day, doors: Sequence[Place], *, between: bool = True, network: RoadNetwork | None = None) -> Roads:
     """
     Return the roads between ``doors`` and the places of a day, for every class of its tables.
+
+    Parameters
+    ----------
+    day, doors
+        Where to and from.
+    between
+        Whether the roads from door to door are wanted too; without them a list of many doors takes little.
+    network
+        The one that comes with the project when not given.
 
     Raises
     ------
@@ -38,11 +51,7 @@ def roads_to(day: Day, doors: Sequence[Place], *, network: RoadNetwork | None = 
     """
     roads = network or in_use()
     check_on_land(doors)
-    known_joins = _joined(roads, tuple((place.lng, place.lat) for place in day.places))
-    door_joins = _joined(roads, tuple((place.lng, place.lat) for place in doors))
-    near = _near(_both(known_joins, door_joins), door_joins.edge)
-    everybody = (*day.places, *doors)
-    raw = {kind: _raw(roads, known_joins, door_joins, near, everybody, kind) for kind in day.tables}
+    raw = {kind: _raw(roads, day.places, tuple(doors), kind, between=between) for kind in day.tables}
     used = bits_met((table[3], table[4]) for table in raw.values())
     known = {charge.key: charge for charge in day.charges}
     charges = tuple(known.get(crossings()[bit].key) or charge_on(crossings()[bit], day.clock.day) for bit in used)
@@ -63,31 +72,53 @@ def _strip(raw: Raw, used: Sequence[int], size: int) -> RoadStrip:
     )
 
 
-def _raw(network: RoadNetwork, places: Joins, doors: Joins, near: Joins, everybody: Sequence[Place], kind: VehicleClass) -> Raw:
+def _raw(
+    network: RoadNetwork, places: tuple[Place, ...], doors: tuple[Place, ...], kind: VehicleClass, *, between: bool
+) -> Raw:
     """Return square tables of places and doors in which only rows and columns of the doors are filled."""
-    from maps.travel_ladder import tables
+    from maps.travel_ladder import gathered, met
 
-    size, count = len(places.place_at) - 1, len(everybody)
+    size, count = len(places), len(places) + len(doors)
+    known, asked = _joined(network, _points(places)), _joined(network, _points(doors))
     arcs = arcs_of(network, kind)
     ladder, rungs = rungs_of(network, kind)
-    both = _both(places, doors)
-    leave_places, leave_doors = (ends_of(network, some, arcs.edge_ms, leaving=True) for some in (places, doors))
-    reach_all, reach_doors = (ends_of(network, some, arcs.edge_ms, leaving=False) for some in (both, doors))
-    out = tables(ladder, rungs, leave_doors, reach_all, threads=1)
-    back = tables(ladder, rungs, leave_places, reach_doors, threads=1)
+    leave, reach = (ends_of(network, asked, arcs.edge_ms, leaving=leaving) for leaving in (True, False))
+    starts, ends = (_gathered(network, _points(places), kind, is_ends=is_ends) for is_ends in (False, True))
+    out, back = met(ladder, rungs, leave, ends, threads=1), met(ladder, rungs, reach, starts, threads=1)
+    doors_ends = gathered(ladder, rungs, reach, is_ends=True) if between else None
+    among = met(ladder, rungs, leave, doors_ends, threads=1) if doors_ends is not None else None
     made = []
-    for outward, inward, filler in zip(out, back, (-1, -1, 0, 0, 0), strict=True):
+    for number, filler in enumerate((-1, -1, 0, 0, 0)):
         table = np.full((count, count), filler, dtype=np.int64)
-        table[size:, :] = outward
-        table[:size, size:] = inward
+        table[size:, :size] = out[number]
+        table[:size, size:] = back[number].T
+        if among is not None:
+            table[size:, size:] = among[number]
         made.append(table)
     ms, metres, ferry_s, low, high = made
     raw = ms, metres, ferry_s, low, high
-    take_short_ways(network, near, arcs, raw)
+    shared = asked.edge if between else np.intersect1d(known.edge, asked.edge)
+    take_short_ways(network, _near(_both(known, asked), shared), arcs, raw)
+    everybody = (*places, *doors)
     add_zones(raw, np.array([place.lng for place in everybody]), np.array([place.lat for place in everybody]))
     for table in raw:
         np.fill_diagonal(table, 0)
     return raw
+
+
+def _points(places: Sequence[Place]) -> tuple[tuple[float, float], ...]:
+    return tuple((place.lng, place.lat) for place in places)
+
+
+@lru_cache(maxsize=16)
+def _gathered(
+    network: RoadNetwork, points: tuple[tuple[float, float], ...], kind: VehicleClass, *, is_ends: bool
+) -> "Gathered":
+    """Return where the places of a day are met, worked out once for all questions about the day."""
+    from maps.travel_ladder import gathered
+
+    ends = ends_of(network, _joined(network, points), arcs_of(network, kind).edge_ms, leaving=not is_ends)
+    return gathered(*rungs_of(network, kind), ends, is_ends=is_ends)
 
 
 @lru_cache(maxsize=64)

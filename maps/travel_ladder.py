@@ -301,54 +301,71 @@ def _rows(  # type: ignore[no-untyped-def]
                     high_table[source, target] = high[v] | entries[k, 4]
 
 
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Gathered:
+    """
+    For each rank, who can be met there: ``entries[at[r] : at[r + 1]]`` hold number, packed cost, ferry and charges.
+
+    Ends are gathered by what it takes to come down to them, starts by what it takes to climb from them.
+    """
+
+    at: Ints
+    entries: Ints
+    count: int
+    is_ends: bool
+
+
+def gathered(ladder: Ladder, rungs: Rungs, ends: Ends, *, is_ends: bool) -> Gathered:
+    """Return where ends, or starts, can be met; worth keeping when they are asked about again."""
+    costs = _costs(rungs, is_up=not is_ends)
+    at, entries = _descents(
+        ladder.at, ladder.to, *costs, ends.at, ladder.rank[ends.node], ends.ms * PACK + ends.metres
+    )
+    return Gathered(at=at, entries=entries, count=len(ends.at) - 1, is_ends=is_ends)
+
+
+def _costs(rungs: Rungs, *, is_up: bool) -> tuple[Ints, Ints, Ints, Ints]:
+    if is_up:
+        return rungs.up, rungs.up_ferry, rungs.up_low, rungs.up_high
+    return rungs.down, rungs.down_ferry, rungs.down_low, rungs.down_high
+
+
+def met(
+    ladder: Ladder, rungs: Rungs, others: Ends, known: Gathered, *, threads: int
+) -> tuple[Ints, Ints, Ints, Ints, Ints]:
+    """
+    Return milliseconds, metres, ferry seconds and the two halves of the charges, a row for each of ``others``.
+
+    They are starts when ``known`` are ends, and ends when ``known`` are starts; -1 where no path leads.
+    """
+    from concurrent.futures import ThreadPoolExecutor
+
+    count = len(others.at) - 1
+    packed = np.full((count, known.count), FAR, dtype=np.int64)
+    ferry, low, high = (np.zeros_like(packed) for _ in range(3))
+    bounds = np.linspace(0, count, max(1, min(count, 4 * threads)) + 1).astype(int)
+    start, price, costs = ladder.rank[others.node], others.ms * PACK + others.metres, _costs(rungs, is_up=known.is_ends)
+
+    def fill(part: int) -> None:
+        _rows(
+            bounds[part], bounds[part + 1], ladder.at, ladder.to, *costs, others.at, start, price, known.at, known.entries,
+            packed, ferry, low, high,
+        )  # fmt: skip
+
+    if threads == 1:
+        for part in range(len(bounds) - 1):
+            fill(part)
+    else:
+        with ThreadPoolExecutor(max_workers=threads) as pool:
+            list(pool.map(fill, range(len(bounds) - 1)))
+    reached = packed < FAR
+    return np.where(reached, packed // PACK, -1), np.where(reached, packed % PACK, -1), ferry, low, high
+
+
 def tables(ladder: Ladder, rungs: Rungs, leave: Ends, arrive: Ends, *, threads: int) -> tuple[Ints, Ints, Ints, Ints, Ints]:
     """
     Return milliseconds, metres, ferry seconds and the two halves of the charges, a row a start and a column an end.
 
     ``leave`` and ``arrive`` say where starts enter and ends leave the network; -1 where no path leads.
     """
-    from concurrent.futures import ThreadPoolExecutor
-
-    count = len(leave.at) - 1
-    packed = np.full((count, len(arrive.at) - 1), FAR, dtype=np.int64)
-    ferry, low, high = (np.zeros_like(packed) for _ in range(3))
-    bucket_at, entries = _descents(
-        ladder.at,
-        ladder.to,
-        rungs.down,
-        rungs.down_ferry,
-        rungs.down_low,
-        rungs.down_high,
-        arrive.at,
-        ladder.rank[arrive.node],
-        arrive.ms * PACK + arrive.metres,
-    )
-    bounds = np.linspace(0, count, max(1, min(count, 4 * threads)) + 1).astype(int)
-    start, price = ladder.rank[leave.node], leave.ms * PACK + leave.metres
-
-    def fill(part: int) -> None:
-        _rows(
-            bounds[part],
-            bounds[part + 1],
-            ladder.at,
-            ladder.to,
-            rungs.up,
-            rungs.up_ferry,
-            rungs.up_low,
-            rungs.up_high,
-            leave.at,
-            start,
-            price,
-            bucket_at,
-            entries,
-            packed,
-            ferry,
-            low,
-            high,
-        )
-
-    with ThreadPoolExecutor(max_workers=threads) as pool:
-        list(pool.map(fill, range(len(bounds) - 1)))
-    reached = packed < FAR
-    ms = np.where(reached, packed // PACK, -1)
-    return ms, np.where(reached, packed % PACK, -1), ferry, low, high
+    return met(ladder, rungs, leave, gathered(ladder, rungs, arrive, is_ends=True), threads=threads)

@@ -28,7 +28,7 @@ def tariff(
     cell_km: Annotated[float, typer.Option(min=10, max=100, help="Kilometres from one cell to the next.")] = 25.0,
 ) -> None:
     """Say the delivery tariff, or draw the charge and the earliest day over the country."""
-    from cli.quoting import open_desk, roads_to, tariff_of
+    from cli.quoting import open_desk, roads_apart, tariff_of
     from planner.desk.tariff_page import rules
 
     settled = tariff_of(day, file)
@@ -47,7 +47,7 @@ def tariff(
         desk = opened.desk
     places = cell_places(cell_km)
     cells = []
-    for priced in quotes_for(desk, [(place.name, place) for place in places], roads_to, car=asked_car, method=method):
+    for priced in quotes_for(desk, [(place.name, place) for place in places], roads_apart, car=asked_car, method=method):
         quote = priced.quote
         cells.append(
             Cell(

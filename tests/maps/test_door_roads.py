@@ -55,6 +55,17 @@ def test_strips_are_the_edges_of_the_whole_table(everyone, whole, count):
         assert met == told
 
 
+def test_without_the_roads_between_doors_all_others_are_the_same(everyone):
+    known = Known(everyone[:8], *travel_tables(everyone[:8], KINDS, day=date(2026, 11, 26)))
+    whole, apart = roads_to(known, everyone[8:]), roads_to(known, everyone[8:], between=False)
+    assert apart.charges == whole.charges
+    for kind in KINDS:
+        for name in ("metres", "seconds", "ferry_seconds", "charge_mask"):
+            assert np.array_equal(apart.strips[kind].out[name][:, :8], whole.strips[kind].out[name][:, :8])
+            assert np.array_equal(apart.strips[kind].back[name], whole.strips[kind].back[name])
+        assert (apart.strips[kind].out["metres"][:, 8:] == np.where(np.eye(3), 0, -1)).all()
+
+
 def test_a_door_in_the_sea_is_refused(everyone, whole):
     known = Known(everyone, *whole)
     with pytest.raises(UnknownPlace, match="km from the nearest address"):
