@@ -50,14 +50,19 @@ class Rungs:
 
 
 def build(rank: Ints, tail: Ints, head: Ints) -> Ladder:
-    """Return the ladder of a network's links in a given order."""
+    """Return the ladder of a network's links in a given order; kept between runs by its content."""
+    held = kept(f"ladder-{VERSION}-{fingerprint(rank, tail, head)}", lambda: np.concatenate(_built(rank, tail, head)))
+    return Ladder(rank=rank, at=held[: len(rank) + 1], to=held[len(rank) + 1 :])
+
+
+def _built(rank: Ints, tail: Ints, head: Ints) -> tuple[Ints, Ints]:
     a, b = rank[tail], rank[head]
     keep = a != b
     pairs = np.unique(np.stack([np.minimum(a, b)[keep], np.maximum(a, b)[keep]], axis=1), axis=0)
     at = np.zeros(len(rank) + 1, dtype=np.int64)
     at[1:] = np.cumsum(np.bincount(pairs[:, 0], minlength=len(rank)))
     full_at, full_to = _fill(at, pairs[:, 1].copy())
-    return Ladder(rank=rank, at=full_at, to=full_to)
+    return full_at, full_to
 
 
 @njit(cache=True, nogil=True)
