@@ -13,6 +13,7 @@ from typing import Literal
 from planner.model.day import Day
 from planner.model.moves import MoveId
 from planner.runs.plan import Bound, Plan
+from planner.search.big_day import begin_in_parts
 from planner.search.left_behind import left_behind
 from planner.search.names import named_runs
 from planner.search.pricing import Duals
@@ -101,9 +102,9 @@ def solve_priced(
     executor: Literal["process", "serial"] = "process",
 ) -> Solution:
     """Return what :func:`solve` returns, with the prices behind the bound."""
-    del executor
     began = time.perf_counter()
     solving = Solving(day, seconds=seconds, rounds=rounds, progress=progress)
+    begin_in_parts(solving, executor=executor, clock=time.perf_counter)
     solving.run()
     runs = named_runs(day, solving.best.columns, solving.best.runs, solving.classes, solving.types)
     limit = f"{rounds} rounds" if rounds is not None else f"{seconds:g} s"

@@ -1,0 +1,33 @@
+"""Parts of a big day share nothing and leave nothing out; solved apart and joined they make one legal plan."""
+
+from collections import Counter
+
+import pytest
+
+from planner.runs.referee import check_plan
+from planner.search import big_day
+from planner.search.parts import parts_of
+from planner.search.solve import solve
+from tests.bench.invented_days import Shape, invented_day
+
+
+@pytest.mark.parametrize(("compounds", "most"), [(1, 20), (3, 15)])
+def test_parts_share_nothing_and_leave_nothing_out(compounds, most):
+    day = invented_day(Shape(moves=60, compounds=compounds), 1)
+    parts = parts_of(day, most=most)
+    assert len(parts) > 1
+    for name, key in (("moves", "move_id"), ("drivers", "driver_id"), ("transporters", "transporter_id")):
+        found = Counter(getattr(item, key) for part in parts for item in getattr(part, name))
+        assert found == Counter(getattr(item, key) for item in getattr(day, name))
+    for number, compound in enumerate(day.compounds):
+        assert sum(part.compounds[number].plate_sets for part in parts) == compound.plate_sets
+    assert sum(item.cars for part in parts for item in part.carriers) == sum(item.cars for item in day.carriers)
+
+
+def test_parts_joined_are_one_legal_plan(monkeypatch):
+    day = invented_day(Shape(moves=40, compounds=2), 2)
+    monkeypatch.setattr(big_day, "parts_of", lambda whole: parts_of(whole, most=20))
+    plan = solve(day, seconds=12, executor="serial")
+    assert check_plan(day, plan) == ()
+    assert plan.bound is not None
+    assert plan.bound.pence <= plan.cost_pence
