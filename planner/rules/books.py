@@ -154,6 +154,6 @@ def tightened(book: Book, limits: CompanyLimits | None) -> Book:
     if "extended_driving" in rows and "daily_driving" in rows and limits.daily_driving is not None:
         old = rows["extended_driving"]
         if limits.daily_driving < old.limit:
-            stricter = f"company limit, stricter than {old.source}"
-            rows["extended_driving"] = replace(old, limit=limits.daily_driving, source=stricter)
+            source = "company limit, stricter than " + old.source
+            rows["extended_driving"] = replace(old, limit=limits.daily_driving, source=source, is_company=True)
     return Book(name=book.name, title=book.title, law=book.law, rows=MappingProxyType(rows))

@@ -15,8 +15,10 @@ from dataclasses import dataclass
 
 from planner.model.crews import WeekSoFar
 from planner.rules.books import Book, CompanyLimits, tightened
+from planner.rules.night_out import TwoDays, night_out
+from planner.rules.timetable_kernel import STEP_DRIVES, STEP_MINUTES, STEP_WORKS, Ints, as_rows, search
 from planner.rules.timetable_law import NEVER, break_lengths, day_law
-from planner.rules.timetable_plain import Choice, search
+from planner.rules.timetable_plain import Choice
 from planner.rules.timetable_reasons import Refusal, over_a_limit, why_not
 from planner.rules.timetable_shapes import Duty, LimitUse, NoTimetable, Slice, SliceKind, Step, Timetable
 from planner.rules.timetable_slices import counters, slices
@@ -68,21 +70,57 @@ def timetable(
 
     """
     book = tightened(book, limits)
-    del nights  # a rest on the way is not laid out yet
-    refusal = over_a_limit(steps, book, week)
-    if refusal is not None:
-        return refusal
-    task = _Task(tuple(steps), book, week, earliest_min, latest_end_min, objective, tuple(nights_at))
-    found = task.best()
+
+    def plan(todo: tuple[Step, ...], before: WeekSoFar, earliest: int, aim: str) -> Choice | None:
+        if over_a_limit(todo, book, before) is not None:
+            return None
+        return _task(todo, book, before, earliest, latest_end_min, aim, tuple(nights_at)).best()
+
+    found = plan(tuple(steps), week, earliest_min, objective)
+    night = night_out(steps, book, week, earliest_min=earliest_min, objective=objective, plan=plan) if nights else None
+    if night is not None and (found is None or _is_better(night, found, objective)):
+        parts = slices(steps, night.whole)
+        return Timetable(
+            slices=parts, start_min=parts[0].start_min, end_min=night.end_min, counters=counters(parts, book, week), nights=1
+        )
     if found is None:
-        return why_not(task.steps, task.book, Refusal(task.widest(), earliest_min, latest_end_min, task.work))
-    parts = slices(task.steps, found, split_from_spread=task.regular_spread)
-    return Timetable(
-        slices=parts, start_min=found.start_min, end_min=found.end_min, counters=counters(parts, book, week),
+        refusal = over_a_limit(steps, book, week)
+        if refusal is not None:
+            return refusal
+        task = _task(tuple(steps), book, week, earliest_min, latest_end_min, objective, tuple(nights_at))
+        return why_not(task.steps, book, Refusal(task.widest(), earliest_min, latest_end_min, task.work))
+    parts = slices(steps, found, split_from_spread=_regular_spread(book, week))
+    return Timetable(slices=parts, start_min=found.start_min, end_min=found.end_min, counters=counters(parts, book, week))
+
+
+def _is_better(night: TwoDays, found: Choice, objective: str) -> bool:
+    if objective == END:
+        return (night.end_min, night.duty_min) < (found.end_min, found.duty_min)
+    return (night.duty_min, night.end_min) < (found.duty_min, found.end_min)
+
+
+def _regular_spread(book: Book, week: WeekSoFar) -> int | None:
+    """Return the spread above which a day without reduced rests left stands on a split rest; None where that cannot be."""
+    if "split_rest_first" not in book or week.reduced_rests < book["reduced_rests_count"]:
+        return None
+    return book["rest_period"] - book["daily_rest"]
+
+
+def _task(
+    steps: tuple[Step, ...], book: Book, week: WeekSoFar, earliest_min: int, latest_end_min: int, objective: str,
+    nights_at: tuple[tuple[int, int], ...],
+) -> "_Task":  # fmt: skip
+    rows = as_rows(steps)
+    driving, work = (int(rows[rows[:, column] > 0, STEP_MINUTES].sum()) for column in (STEP_DRIVES, STEP_WORKS))
+    if "rest_break" in book:  # the Regulations of 1998 know no periods of availability: a crossing is work
+        work = int(rows[:, STEP_MINUTES].sum())
+    return _Task(
+        steps=steps, book=book, week=week, earliest_min=earliest_min, latest_end_min=latest_end_min, objective=objective,
+        nights_at=nights_at, rows=rows, driving=driving, work=work,
     )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, kw_only=True, slots=True)
 class _Task:
     """One day's search, over the ways to spend the reduced rests that are left and to keep clear of the night."""
 
@@ -93,17 +131,9 @@ class _Task:
     latest_end_min: int
     objective: str
     nights_at: tuple[tuple[int, int], ...]
-
-    @property
-    def driving(self) -> int:
-        """Minutes at the wheel."""
-        return sum(step.minutes for step in self.steps if step.duty is Duty.DRIVE)
-
-    @property
-    def work(self) -> int:
-        """Minutes of work, driving and rides included; under the 1998 Regulations a crossing made for the job as well."""
-        counts_crossings = "rest_break" in self.book  # those Regulations know no periods of availability
-        return sum(step.minutes for step in self.steps if step.duty.is_work or counts_crossings)
+    rows: Ints
+    driving: int
+    work: int
 
     def best(self) -> Choice | None:
         """Return the best schedule over all of them."""
@@ -131,13 +161,6 @@ class _Task:
         """How many reduced daily rests the driver may still take before the next weekly rest."""
         return max(0, self.book.get("reduced_rests_count", 0) - self.week.reduced_rests)
 
-    @property
-    def regular_spread(self) -> int | None:
-        """Spread above which a day without reduced rests left stands on a split rest; None where that cannot be."""
-        if self.reduced_left or "split_rest_first" not in self.book:
-            return None
-        return self.book["rest_period"] - self.book["daily_rest"]
-
     def widest(self) -> tuple[int, int]:
         """Return (earliest start, reduced rests left) as wide as each may be, for telling what stands in the way."""
         return min(start for start, _ in self.starts()), max(left for _, left in self.starts())
@@ -147,9 +170,11 @@ class _Task:
         law = day_law(self.book, driving=self.driving, work=self.work, reduced_rests_left=left)
         lengths = break_lengths(law, driving=self.driving, work=self.work)
         for opens, closes in self.stretches():
+            if start >= closes or self.latest_end_min <= opens:
+                continue
             choice = search(
                 self.steps, law, lengths, earliest_min=max(start, opens), latest_end_min=min(self.latest_end_min, closes),
-                objective=self.objective,
+                objective=self.objective, rows=self.rows,
             )  # fmt: skip
             if choice is not None:
                 yield choice

@@ -6,8 +6,9 @@ from dataclasses import dataclass, replace
 from planner.model.crews import WeekSoFar
 from planner.rules import timetable_law as row
 from planner.rules.books import Book
+from planner.rules.timetable_kernel import search
 from planner.rules.timetable_law import NEVER, break_lengths, day_law
-from planner.rules.timetable_plain import Choice, search
+from planner.rules.timetable_plain import Choice
 from planner.rules.timetable_shapes import Duty, NoTimetable, Step
 from planner.units import hours_text
 

@@ -7,13 +7,15 @@ from itertools import pairwise
 from planner.model.crews import WeekSoFar
 from planner.rules.books import Book
 from planner.rules.timetable_plain import Choice
-from planner.rules.timetable_shapes import LimitUse, Slice, SliceKind, Step
+from planner.rules.timetable_shapes import Duty, LimitUse, Slice, SliceKind, Step
 
 SHORTEST_BREAK = 15  # below it a wait is availability (Reg. (EC) 561/2006 art. 7, as DVSA's guide reads it)
 SHORTEST_REST = 180
+SHORTEST_NIGHT = 540
 SPREAD = "from start to end of duty, so that the daily rest fits"
 WORK = (SliceKind.DRIVE, SliceKind.OTHER, SliceKind.RIDE)
 PAUSE = (SliceKind.BREAK, SliceKind.REST)
+KIND_OF = {duty: SliceKind(duty.value) for duty in Duty}
 
 
 def slices(steps: Sequence[Step], choice: Choice, *, split_from_spread: int | None = None) -> tuple[Slice, ...]:
@@ -22,19 +24,20 @@ def slices(steps: Sequence[Step], choice: Choice, *, split_from_spread: int | No
 
     A day longer than ``split_from_spread`` stands on a split daily rest: its pauses of three hours are rests, not breaks.
     """
-    pauses = {(pause.step, pause.done_min): pause.minutes for pause in choice.pauses}
+    before = {pause.step: pause.minutes for pause in choice.pauses if not pause.done_min}
     made: list[Slice] = []
     now = choice.start_min
     for number, step in enumerate(steps):
-        idle = pauses.get((number, 0), 0)
+        idle = before.get(number, 0)
         if step.opens_min is not None:
             idle = max(idle, step.opens_min - now)
         now = _idle(made, now, idle)
         done = 0
-        for cut in sorted(done_min for at, done_min in pauses if at == number and done_min):
-            now = _do(made, number, step, now, cut - done)
-            now = _idle(made, now, pauses[number, cut])
-            done = cut
+        for pause in choice.pauses:
+            if pause.step == number and pause.done_min:
+                now = _do(made, number, step, now, pause.done_min - done)
+                now = _idle(made, now, pause.minutes)
+                done = pause.done_min
         now = _do(made, number, step, now, step.minutes - done)
     if split_from_spread is not None and choice.duty_min > split_from_spread:
         made = [replace(part, kind=SliceKind.REST) if _is_long_pause(part) else part for part in made]
@@ -44,13 +47,15 @@ def slices(steps: Sequence[Step], choice: Choice, *, split_from_spread: int | No
 def _idle(made: list[Slice], now: int, minutes: int) -> int:
     if minutes > 0:
         kind = SliceKind.BREAK if minutes >= SHORTEST_BREAK else SliceKind.AVAILABLE
+        if minutes >= SHORTEST_NIGHT:
+            kind = SliceKind.REST
         made.append(Slice(kind=kind, start_min=now, end_min=now + minutes, step=None))
     return now + max(0, minutes)
 
 
 def _do(made: list[Slice], number: int, step: Step, now: int, minutes: int) -> int:
     if minutes or not step.minutes:  # a leg that is all ferry, or work of no minutes, still has its time
-        kind = SliceKind(step.duty.value)
+        kind = KIND_OF[step.duty]
         if step.is_ferry:
             kind = SliceKind.BREAK if minutes >= SHORTEST_BREAK else SliceKind.AVAILABLE
         made.append(Slice(kind=kind, start_min=now, end_min=now + minutes, step=number))
@@ -121,7 +126,7 @@ def _days(parts: Sequence[Slice]) -> tuple[tuple[Slice, ...], ...]:
     """Return the slices cut at daily rests."""
     days: list[list[Slice]] = [[]]
     for part in parts:
-        if part.kind is SliceKind.REST and part.minutes >= 540:
+        if part.kind is SliceKind.REST and part.minutes >= SHORTEST_NIGHT:
             days.append([])
         else:
             days[-1].append(part)

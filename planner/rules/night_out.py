@@ -1,0 +1,104 @@
+"""
+A night out: a run cut in two by one daily rest on the way, each part a legal day of its own.
+
+The rest is tried between any two steps and, inside a drive that may be split, every quarter of an hour and where the
+day's driving is used up.  The first day is planned both to end first and to take the least duty.
+"""
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from planner.model.crews import WeekSoFar
+from planner.rules.books import Book
+from planner.rules.timetable_plain import Choice, Pause
+from planner.rules.timetable_shapes import Duty, Step
+
+QUARTER = 15
+Plan = Callable[[tuple[Step, ...], WeekSoFar, int, str], Choice | None]
+
+
+@dataclass(frozen=True, slots=True)
+class TwoDays:
+    """A run with one night on the way: the whole as one choice, with the night as its longest pause, and its duty."""
+
+    whole: Choice
+    duty_min: int
+
+    @property
+    def end_min(self) -> int:
+        """When the second day ends."""
+        return self.whole.end_min
+
+
+def night_out(
+    steps: Sequence[Step], book: Book, week: WeekSoFar, *, earliest_min: int, objective: str, plan: Plan
+) -> TwoDays | None:
+    """
+    Return the best run of two days, or None where no cut makes both legal.
+
+    ``plan`` answers for one day: steps, week before it, earliest start, objective.
+    """
+    found: list[TwoDays] = []
+    for number, done_min in cuts(steps, book):
+        before, after = _parts(steps, number, done_min)
+        for first in {plan(before, week, earliest_min, one) for one in ("end", "duty")} - {None}:
+            assert first is not None
+            next_week = week_after(before, first, book, week)
+            second = plan(after, next_week, first.end_min, objective)
+            if second is not None:
+                found.append(_joined(first, second, number, done_min))
+    if objective == "end":
+        return min(found, key=lambda both: (both.end_min, both.duty_min), default=None)
+    return min(found, key=lambda both: (both.duty_min, both.end_min), default=None)
+
+
+def cuts(steps: Sequence[Step], book: Book) -> Iterator[tuple[int, int]]:
+    """Yield (step, minutes of it done) for each place where the night may fall."""
+    driven = 0
+    for number, step in enumerate(steps):
+        if number:
+            yield number, 0
+        if step.duty is Duty.DRIVE and step.splittable:
+            places = set(range(QUARTER, step.minutes, QUARTER))
+            places |= {book[key] - driven for key in ("daily_driving", "extended_driving") if key in book}
+            yield from ((number, place) for place in sorted(places) if 0 < place < step.minutes)
+        driven += step.minutes if step.duty is Duty.DRIVE else 0
+
+
+def _parts(steps: Sequence[Step], number: int, done_min: int) -> tuple[tuple[Step, ...], tuple[Step, ...]]:
+    if not done_min:
+        return tuple(steps[:number]), tuple(steps[number:])
+    cut = steps[number]
+    head = replace(cut, minutes=done_min)
+    tail = replace(cut, minutes=cut.minutes - done_min, opens_min=None, closes_min=None)
+    return (*steps[:number], head), (tail, *steps[number + 1 :])
+
+
+def week_after(steps: Sequence[Step], day: Choice, book: Book, week: WeekSoFar) -> WeekSoFar:
+    """Return the driver's week once a day has been done, for the day after it."""
+    driving = sum(step.minutes for step in steps if step.duty is Duty.DRIVE)
+    regular = book["rest_period"] - book["daily_rest"]
+    cut_short = book["daily_rest"] - book.get("reduced_daily_rest", book["daily_rest"])
+    is_split = any(pause.minutes >= book.get("split_rest_first", 1440) for pause in day.pauses)
+    is_reduced = day.duty_min > regular and not is_split and cut_short > 0
+    began_reduced = week.last_duty_end_min is not None and day.start_min - week.last_duty_end_min < book["daily_rest"]
+    return replace(
+        week,
+        driven_week_min=week.driven_week_min + driving,
+        worked_week_min=week.worked_week_min + sum(step.minutes for step in steps if step.duty.is_work),
+        duty_days=week.duty_days + 1,
+        extended_days=week.extended_days + (driving > book["daily_driving"]),
+        reduced_rests=week.reduced_rests + is_reduced + began_reduced,
+        # The rest after a long day is counted as reduced already, so that it may be the shorter one without counting twice.
+        last_duty_end_min=day.end_min - (cut_short if is_reduced else 0),
+    )
+
+
+def _joined(first: Choice, second: Choice, number: int, done_min: int) -> TwoDays:
+    night = Pause(number, done_min, second.start_min - first.end_min)
+    later = tuple(
+        Pause(pause.step + number, pause.done_min + (done_min if pause.step == 0 else 0), pause.minutes)
+        for pause in second.pauses
+    )
+    whole = Choice(first.start_min, second.end_min, (*first.pauses, night, *later))
+    return TwoDays(whole, first.duty_min + second.duty_min)
