@@ -44,7 +44,8 @@ def night_out(
         for first in {plan(before, week, earliest_min, one) for one in ("end", "duty")} - {None}:
             assert first is not None
             next_week = week_after(before, first, book, week)
-            second = plan(after, next_week, first.end_min, objective)
+            shortest_rest = book.get("reduced_daily_rest", book["daily_rest"])
+            second = plan(after, next_week, first.end_min + shortest_rest, objective)
             if second is not None:
                 found.append(_joined(first, second, number, done_min))
     if objective == "end":
