@@ -12,6 +12,6 @@ def open_day(folder: Path, *, on: date | None = None) -> "Day":
     """Return the day that a folder describes; raises :class:`planner.faults.BadFiles` with every fault."""
     from cli.day_folder import load_day
     from maps.gazetteer import locate
-    from maps.travel import travel_tables
+    from maps.travel_sources import source
 
-    return load_day(folder, locate=locate, tables=travel_tables, on=on)
+    return load_day(folder, locate=locate, tables=source(), on=on)

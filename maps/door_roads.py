@@ -72,9 +72,7 @@ def _strip(raw: Raw, used: Sequence[int], size: int) -> RoadStrip:
     )
 
 
-def _raw(
-    network: RoadNetwork, places: tuple[Place, ...], doors: tuple[Place, ...], kind: VehicleClass, *, between: bool
-) -> Raw:
+def _raw(network: RoadNetwork, places: tuple[Place, ...], doors: tuple[Place, ...], kind: VehicleClass, *, between: bool) -> Raw:
     """Return square tables of places and doors in which only rows and columns of the doors are filled."""
     from maps.travel_ladder import gathered, met
 
@@ -111,9 +109,7 @@ def _points(places: Sequence[Place]) -> tuple[tuple[float, float], ...]:
 
 
 @lru_cache(maxsize=16)
-def _gathered(
-    network: RoadNetwork, points: tuple[tuple[float, float], ...], kind: VehicleClass, *, is_ends: bool
-) -> "Gathered":
+def _gathered(network: RoadNetwork, points: tuple[tuple[float, float], ...], kind: VehicleClass, *, is_ends: bool) -> "Gathered":
     """Return where the places of a day are met, worked out once for all questions about the day."""
     from maps.travel_ladder import gathered
 

@@ -189,7 +189,14 @@ def in_use() -> RoadNetwork:
 
     """
     named = os.environ.get("HOMELEG_ROADS", "")
-    return _kept(named, Path(named).stat().st_mtime_ns if Path(named).is_file() else 0) if named else built_in()
+    if not named or named.startswith(("http://", "https://")):  # a server makes tables; lines are still drawn on our roads
+        return built_in()
+    return network_file(Path(named))
+
+
+def network_file(path: Path) -> RoadNetwork:
+    """Return the network of a file made by ``homeleg roads import``; raises :class:`BadNetwork`."""
+    return _kept(str(path), path.stat().st_mtime_ns if path.is_file() else 0)
 
 
 @lru_cache(maxsize=2)

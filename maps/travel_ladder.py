@@ -323,9 +323,7 @@ class Gathered:
 def gathered(ladder: Ladder, rungs: Rungs, ends: Ends, *, is_ends: bool) -> Gathered:
     """Return where ends, or starts, can be met; worth keeping when they are asked about again."""
     costs = _costs(rungs, is_up=not is_ends)
-    at, entries = _descents(
-        ladder.at, ladder.to, *costs, ends.at, ladder.rank[ends.node], ends.ms * PACK + ends.metres
-    )
+    at, entries = _descents(ladder.at, ladder.to, *costs, ends.at, ladder.rank[ends.node], ends.ms * PACK + ends.metres)
     return Gathered(at=at, entries=entries, count=len(ends.at) - 1, is_ends=is_ends)
 
 
@@ -335,9 +333,7 @@ def _costs(rungs: Rungs, *, is_up: bool) -> tuple[Ints, Ints, Ints, Ints]:
     return rungs.down, rungs.down_ferry, rungs.down_low, rungs.down_high
 
 
-def met(
-    ladder: Ladder, rungs: Rungs, others: Ends, known: Gathered, *, threads: int
-) -> tuple[Ints, Ints, Ints, Ints, Ints]:
+def met(ladder: Ladder, rungs: Rungs, others: Ends, known: Gathered, *, threads: int) -> tuple[Ints, Ints, Ints, Ints, Ints]:
     """
     Return milliseconds, metres, ferry seconds and the two halves of the charges, a row for each of ``others``.
 
