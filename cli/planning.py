@@ -11,7 +11,7 @@ if TYPE_CHECKING:
 
 def planned(day: "Day", *, seconds: float, seed: int = 0, rounds: int | None = None) -> "Plan":
     """Return a plan of the day."""
-    from planner.search.baseline import solve_baseline
+    from planner.search.solve import solve
 
-    with told_progress():
-        return solve_baseline(day, seconds=seconds, seed=seed, rounds=rounds)
+    with told_progress() as progress:
+        return solve(day, seconds=seconds, seed=seed, rounds=rounds, progress=progress)

@@ -13,6 +13,8 @@ import numpy as np
 import numpy.typing as npt
 
 from planner.model.day import Day
+from planner.model.moves import MoveId
+from planner.runs.run import Run
 from planner.search.choice import Choosing, Chosen, choose, dive
 from planner.search.columns import Column, column_of
 from planner.search.crew_classes import driver_classes, transporter_types
@@ -20,8 +22,9 @@ from planner.search.master import Master, duals_of, rows_of
 from planner.search.pricing import Duals, Priced, price_rig
 from planner.search.rig import remember
 from planner.search.rig_making import rigs_of
+from planner.search.sift import is_hopeless, take_away
 from planner.search.starting import starting_columns
-from planner.search.truth import Truth
+from planner.search.truth import NO_RUN_PENCE, Truth
 
 Progress = Callable[[float, int, int | None], None]
 
@@ -51,6 +54,7 @@ class Solving:
         self.bound = 0.0
         self.round = 0
         self.is_converged = False
+        self.banned, self.tested = set[tuple[int, int]](), set[tuple[MoveId, ...]]()
         self.bound_duals: Duals | None = None
 
     @property
@@ -85,7 +89,7 @@ class Solving:
             for slack in SLACKS:
                 while not self.is_over and self.left > self.seconds * SHARE_FOR_PLANS:
                     self.price_until(pool, is_rough=False, slack=slack)
-                    if not self.is_converged or not self.widen():
+                    if not self.is_converged or not (self.widen() or self.sift()):
                         break
                 self.dive()
                 self.choose(max(self.seconds * 0.15, 5.0))
@@ -107,7 +111,7 @@ class Solving:
         while not self.is_over and (not quick or tries < quick):
             tries += 1
             before = len(self.master.columns)
-            self.master.reprice(self.truth.pence)
+            self.master.reprice(lambda column: max(self.truth.pence(column), self._floor(column)))
             for is_rough in (True,) if quick else (True, False):
                 if self.is_over or (not is_rough and not self.is_converged and len(self.master.columns) > before):
                     break
@@ -117,7 +121,7 @@ class Solving:
             if len(self.master.columns) == before:
                 break
             self.dive()
-        self.master.reprice(lambda column: column.pence)
+        self.master.reprice(self._floor)
 
     def _add(self, value: float, duals: Duals, pool: ThreadPoolExecutor, *, is_rough: bool) -> tuple[int, int, bool]:
         """Price all rigs and add what is found; return new columns, labels made, and whether pricing was cut off."""
@@ -193,6 +197,33 @@ class Solving:
         if chosen is not None and chosen.pence < self.best.pence:
             self.best = chosen
         self.tell()
+
+    def sift(self) -> bool:
+        """Take from rigs the tasks in the master's answer that no crew of theirs can do; return whether there were any."""
+        before = len(self.banned)
+        for column, share in list(zip(self.master.columns, self.master.shares, strict=False)):
+            if share < 1e-6 or column.rig < 0 or not column.is_elementary or isinstance(self.truth.of(column), Run):
+                continue
+            for place in column.places:
+                if place < len(self.rigs[column.rig].tasks):
+                    self._test(self.rigs[column.rig].tasks[place].moves)
+        self.master.reprice(self._floor)
+        return len(self.banned) > before
+
+    def _test(self, moves: tuple[MoveId, ...]) -> None:
+        """Take these moves' task from every rig that cannot do it."""
+        if moves in self.tested:
+            return
+        self.tested.add(moves)
+        for number, rig in enumerate(self.rigs):
+            for place, task in enumerate(rig.tasks):
+                if task.moves == moves and is_hopeless(rig, number, place, self.truth):
+                    take_away(rig, place)
+                    self.banned.add((number, place))
+
+    def _floor(self, column: Column) -> float:
+        is_banned = bool(self.banned) and any((column.rig, place) in self.banned for place in column.places)
+        return NO_RUN_PENCE if is_banned else column.pence
 
     def widen(self) -> bool:
         """Make labels remember customers that a cycle in the master's answer serves twice; return whether there was one."""

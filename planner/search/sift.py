@@ -1,0 +1,59 @@
+"""
+Sift: tasks that no crew of a rig can do even alone are taken from the rig, so that the bound does not count on them.
+
+A run with more to do than one task is never quicker on its way to that task and home from it, as long as no way round by
+other tasks is quicker than the direct one; where it is, the task stays.
+"""
+
+from itertools import pairwise
+
+import numpy as np
+
+from planner.runs.run import Run
+from planner.search.columns import Column
+from planner.search.labels import FAR
+from planner.search.rig import Ints, Rig
+from planner.search.truth import Truth
+
+NEVER_MIN = 50_000
+
+
+def quickest(rig: Rig) -> Ints:
+    """Return the least minutes between all places of the rig, ways round by its tasks included; rows the later place."""
+    best = rig.took.astype(np.int64)
+    work = np.append(rig.work, np.zeros(len(best) - len(rig.tasks), np.int32))
+    for middle in range(len(best) - 1):
+        best = np.minimum(best, best[:, [middle]] + work[middle] + best[[middle], :])
+    return best.astype(np.int32)
+
+
+def alone(rig: Rig, number: int, place: int) -> list[Column]:
+    """Return the columns, one for each crew, that do the task and nothing else."""
+    hubs = len(rig.tasks)
+    before = [hubs + int(rig.from_hub[place])] if rig.from_hub[place] >= 0 else []
+    after = [hubs + int(rig.to_hub[place])] if rig.to_hub[place] >= 0 else []
+    return [
+        Column(
+            pence=0.0, moves=rig.tasks[place].moves, classes=option.classes, transporter_type=rig.transporter_type,
+            plate_base=rig.plate_base, rig=number, option=rank, places=(*before, place, *after),
+        )
+        for rank, option in enumerate(rig.options)
+    ]  # fmt: skip
+
+
+def is_hopeless(rig: Rig, number: int, place: int, truth: Truth) -> bool:
+    """Return whether no run of the rig, alone or with other tasks, can do the task."""
+    candidates = alone(rig, number, place)
+    start = len(rig.took) - 1
+    legs = [start, *candidates[0].places, start]
+    least = quickest(rig)
+    for earlier, later in pairwise(legs):
+        if rig.took[later, earlier] < FAR and least[later, earlier] < rig.took[later, earlier]:
+            return False
+    return not any(isinstance(truth.of(column), Run) for column in candidates)
+
+
+def take_away(rig: Rig, place: int) -> None:
+    """Make the task impossible for the rig."""
+    rig.may_start[place] = rig.ends_from[place] = NEVER_MIN
+    rig.__dict__.pop("packed", None)
