@@ -30,7 +30,7 @@ class NearPoints:
     @classmethod
     def of(cls, points: npt.ArrayLike, square: float) -> "NearPoints":
         """Return the grid of some points, at least one, with squares of that size."""
-        placed = np.ascontiguousarray(points, dtype=np.float64)
+        placed, square = np.ascontiguousarray(points, dtype=np.float64), float(square)  # one kind of number compiles once
         origin = placed.min(axis=0)
         cell = ((placed - origin) // square).astype(np.int64)
         across, up = (int(size) + 1 for size in cell.max(axis=0))

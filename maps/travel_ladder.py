@@ -111,9 +111,11 @@ def _fill(at, to):  # type: ignore[no-untyped-def]
         _put_in_order(above)
         if size + found > len(full):
             grown = np.empty(2 * len(full) + found, np.int64)
-            grown[:size] = full[:size]
+            for k in range(size):  # copying by slices would take seconds to compile
+                grown[k] = full[k]
             full = grown
-        full[size : size + found] = above
+        for k in range(found):
+            full[size + k] = above[k]
         size += found
         full_at[v + 1] = size
         if found:
@@ -236,7 +238,9 @@ def _descents(at, to, down, ferry_of, low_of, high_of, in_at, in_rank, in_packed
         if size + num > room:
             room = 2 * (size + num)
             grown = np.empty((room, 6), np.int64)
-            grown[:size] = entries[:size]
+            for k in range(size):
+                for column in range(6):
+                    grown[k, column] = entries[k, column]
             entries = grown
         for n in range(num):
             v = seen[n]
@@ -254,7 +258,8 @@ def _descents(at, to, down, ferry_of, low_of, high_of, in_at, in_rank, in_packed
     for k in range(size):
         place = filled[entries[k, 0]]
         filled[entries[k, 0]] += 1
-        sorted_entries[place] = entries[k, 1:]
+        for column in range(5):
+            sorted_entries[place, column] = entries[k, column + 1]
     return bucket_at, sorted_entries
 
 
