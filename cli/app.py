@@ -5,6 +5,7 @@ import sys
 import typer
 
 from cli.commands.check import check
+from cli.commands.day import day
 from cli.commands.deck import deck
 from cli.commands.demo import demo
 from cli.commands.plan import plan
@@ -40,6 +41,9 @@ COMMANDS = (
 for command in COMMANDS:
     app.command()(command)
 app.add_typer(roads)
+
+
+app.add_typer(day, name="day")
 
 
 def main() -> None:

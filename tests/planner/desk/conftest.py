@@ -40,6 +40,8 @@ def postgres(tmp_path_factory):
         running = server.get_server(tmp_path_factory.mktemp("postgres"), cleanup_mode="stop")
     except Exception as fault:  # noqa: BLE001 - whatever hinders it, the tests on SQLite still run
         pytest.skip(f"the packaged PostgreSQL cannot start here: {fault}")
+    for statement in ("ALTER SYSTEM SET fsync = off", "SELECT pg_reload_conf()"):  # clients are killed here, never the machine
+        running.psql(f"{statement};")
     count = iter(range(1000))
 
     def fresh() -> str:

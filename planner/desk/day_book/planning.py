@@ -1,0 +1,205 @@
+"""
+Planning from the book: its orders as rows of a day folder, its holds, pins and crews off put upon them, its versions of plans.
+
+A plan is drawn up as a draft and becomes a numbered version when it is published; then each order's placing and each
+crew's sheet are put, so that only what differs from the version before makes events, and only those sheets are new.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date, time, timedelta
+from hashlib import sha256
+from typing import Any
+
+from sqlalchemy import and_, select
+
+from planner.desk.day_book import tables
+from planner.desk.day_book.book import Reader
+from planner.desk.day_book.buyers import latest
+from planner.desk.day_book.change import Change
+from planner.desk.day_book.entries import Put
+from planner.desk.day_book.orders import OPEN
+from planner.desk.day_book.refusals import NotSo
+from planner.desk.day_book.seal import canonical
+from planner.desk.intake import DayFiles
+from planner.desk.intake_table import RawTable
+from planner.model.day import Day
+from planner.model.documents import to_document
+from planner.model.orders import Gate, Order
+from planner.runs.plan import Plan
+from planner.runs.run import Run
+
+LOOK_BACK = timedelta(days=60)  # a promise older than this is looked for by hand
+
+
+def rows_to_plan(reader: Reader, on: date) -> list[dict[str, str]]:
+    """Return the open orders promised for a day or the 60 before it as rows, with what the office has said of them since."""
+    entry = tables.now.c
+    query = select(tables.now).where(
+        and_(entry.thing == "order", entry.day <= on.isoformat(), entry.day >= (on - LOOK_BACK).isoformat())
+    )
+    values = {row["subject"]: row["value"] for row in reader.connection.execute(query.order_by(entry.subject)).mappings()}
+    still = {ref: value for ref, value in values.items() if value["state"] == OPEN}
+    people = latest(reader, still)
+    said = {thing: {held.subject: held.value for held in reader.now(thing=thing)} for thing in ("hold", "released", "pin")}
+    return [
+        {"order": ref, **_cells(value), **people.get(ref, {}), **_said(ref, said)} for ref, value in still.items()
+    ]  # fmt: skip
+
+
+def _cells(value: Mapping[str, Any]) -> dict[str, str]:
+    cells: dict[str, str] = dict(value["cells"])
+    if value["failed"]:
+        given = cells.get("priority", "1")
+        cells["priority"] = str(min(9, int(given) + int(value["failed"]))) if given.isdigit() else given
+    return cells
+
+
+def _said(ref: str, said: Mapping[str, Mapping[str, Any]]) -> dict[str, str]:
+    cells = {f"gate_{gate}": "yes" for gate in said["released"].get(ref, ())}
+    if ref in said["hold"]:
+        cells[f"gate_{said['hold'][ref]['gate']}"] = "no"
+    return cells | {f"pinned_{name}": key for name, key in said["pin"].get(ref, {}).items()}
+
+
+def files_with(files: DayFiles, rows: list[dict[str, str]]) -> DayFiles:
+    """Return the files of a day folder with the book's orders in place of its own."""
+    headings = tuple(dict.fromkeys(name for row in rows for name in row)) or files.tables["orders"].headings
+    cells = tuple(tuple(row.get(name, "") for name in headings) for row in rows)
+    return replace(files, tables={**files.tables, "orders": RawTable(file="orders (day book)", headings=headings, rows=cells)})
+
+
+def as_said(day: Day, reader: Reader) -> Day:
+    """Return the day without the crews that are off, its holds with the owner, hour and task that the office gave."""
+    off = {held.value["crew"] for held in reader.now(thing="crew off", day=day.clock.day.isoformat())}
+    holds = {held.subject: held.value for held in reader.now(thing="hold")}
+    return replace(
+        day,
+        drivers=tuple(driver for driver in day.drivers if driver.driver_id not in off),
+        transporters=tuple(transporter for transporter in day.transporters if transporter.transporter_id not in off),
+        held=tuple(_held(day, order, holds) for order in day.held),
+    )
+
+
+def _held(day: Day, order: Order, holds: Mapping[str, Any]) -> Order:
+    said = holds.get(order.ref)
+    if said is None or order.hold is None or order.hold.gate is not Gate(said["gate"]):
+        return order
+    by_min = day.clock.minute(time.fromisoformat(said["by"]), day=day.clock.day)
+    hold = replace(order.hold, owner=said["owner"], to_do=said["to_do"] or order.hold.to_do, cut_off_min=by_min)
+    return replace(order, hold=hold)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Version:
+    """A published plan: its number, the runs whose sheets are new, crews that have no sheet any more, and what moved."""
+
+    number: int
+    new_sheets: tuple[str, ...]
+    gone_sheets: tuple[str, ...]
+    moved_orders: tuple[str, ...]
+
+
+def draw_up(change: Change, day: Day, plan: Plan, *, sha: str) -> None:
+    """Record a draft plan of a day by the SHA-256 of its file."""
+    on = day.clock.day.isoformat()
+    value = {"sha": sha, "cost_pence": plan.cost_pence, "runs": len(plan.runs), "left_behind": len(plan.not_placed)}
+    change.put("planned", "draft", on, value, topic=on, day=on)
+
+
+def publish(change: Change, day: Day, plan: Plan, *, sha: str) -> Version:
+    """
+    Make the draft of a day its next numbered version.
+
+    Raises
+    ------
+    NotSo
+        If this is not the plan that was drawn up, or anything of the day was changed after it.
+    StaleView
+        If somebody else changed anything of the day since the maker of the change looked.
+
+    """
+    on = day.clock.day.isoformat()
+    draft = change.value("draft", on)
+    if draft is None or draft["sha"] != sha:
+        raise NotSo(f"This is not the plan that was drawn up for {on}: it was made elsewhere or changed since. Plan again.")
+    change.expect_fresh_day(on)
+    _refuse_later_changes(change, on)
+    last = change.value("version", on)
+    if last is not None and last["sha"] == sha:
+        raise NotSo(f"This plan is version {last['number']} of {on} already. Plan again if something is to change.")
+    number = 1 if last is None else int(last["number"]) + 1
+    change.put("published", "version", on, {"number": number, **draft}, topic=on, day=on)
+    moved = _put_placings(change, day, plan, on)
+    new, gone = _put_sheets(change, day, plan, on)
+    return Version(number=number, new_sheets=new, gone_sheets=gone, moved_orders=moved)
+
+
+def _refuse_later_changes(change: Change, on: str) -> None:
+    drawn = change.connection.execute(
+        select(tables.now.c.event).where(and_(tables.now.c.thing == "draft", tables.now.c.subject == on))
+    ).scalar_one()
+    entry = tables.event.c
+    query = select(entry.topic).where(and_(entry.day == on, entry.id > drawn, entry.thing.not_in(_OF_PLANS))).distinct()
+    if later := sorted(change.connection.execute(query).scalars()):
+        raise NotSo(f"Since this plan was drawn up, {', '.join(later[:8])} changed. Plan again, so that it counts.")
+
+
+_OF_PLANS = ("draft", "version", "placing", "sheet")
+
+
+def _put_placings(change: Change, day: Day, plan: Plan, on: str) -> tuple[str, ...]:
+    placings: dict[str, Any] = {}
+    for run in plan.runs:
+        crew = run.itinerary
+        for visit in run.visits:
+            for move in (*visit.leaves, *visit.takes):
+                ref = day.move_of[move].order
+                if ref is not None and visit.place not in day.compound_of:
+                    placings[str(ref)] = {
+                        "driver": crew.driver, "transporter": crew.transporter, "carrier": crew.carrier,
+                        "at": day.clock.iso(visit.start_min),
+                    }  # fmt: skip
+    before = _standing(change, "placing", on)
+    puts = [_of_day("placed", "placing", ref, value, ref, on) for ref, value in placings.items()]
+    puts += [_of_day("no longer placed", "placing", ref, None, ref, on) for ref in sorted(set(before) - set(placings))]
+    change.put_all(puts)
+    return tuple(sorted(ref for ref in {*before, *placings} if ref in before and before[ref] != placings.get(ref)))
+
+
+def _put_sheets(change: Change, day: Day, plan: Plan, on: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    said = {crew_of(run): (str(run.run_id), sha256(canonical(_on_paper(day, run)).encode()).hexdigest()) for run in plan.runs}
+    before = {subject.removeprefix(f"{on} "): value for subject, value in _standing(change, "sheet", on).items()}
+    puts, new = [], []
+    for crew, (run_id, sha) in said.items():
+        old = before.get(crew)
+        if old is None or old["sha"] != sha:
+            new.append(run_id)
+            version = 1 if old is None else int(old["version_of_sheet"]) + 1
+            puts.append(_of_day("new sheet", "sheet", f"{on} {crew}", {"sha": sha, "version_of_sheet": version}, crew, on))
+    gone = tuple(sorted(set(before) - set(said)))
+    puts += [_of_day("sheet withdrawn", "sheet", f"{on} {crew}", None, crew, on) for crew in gone]
+    change.put_all(puts)
+    return tuple(new), gone
+
+
+def crew_of(run: Run) -> str:
+    """Return by what name a run's sheet is kept: its driver, or the carrier with the move it takes."""
+    itinerary = run.itinerary
+    return str(itinerary.driver) if itinerary.driver else f"{itinerary.carrier} {itinerary.moves[0]}"
+
+
+def _on_paper(day: Day, run: Run) -> list[Any]:
+    """Return everything that a run's sheets show; its number in the plan does not count."""
+    orders = {move.order for name in run.itinerary.moves if (move := day.move_of[name]).order in day.order_of}
+    shown = [day.order_of[ref] for ref in sorted(str(ref) for ref in orders)]  # type: ignore[index]
+    return [to_document(part) for part in (run.itinerary, run.activities, run.visits, tuple(shown))]
+
+
+def _standing(change: Change, thing: str, on: str) -> dict[str, Any]:
+    query = select(tables.now.c.subject, tables.now.c.value).where(and_(tables.now.c.thing == thing, tables.now.c.day == on))
+    return {row.subject: row.value for row in change.connection.execute(query)}
+
+
+def _of_day(kind: str, thing: str, subject: str, value: Any, topic: str, on: str) -> Put:
+    return Put(kind=kind, thing=thing, subject=subject, value=value, topic=topic, day=on)

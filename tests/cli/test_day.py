@@ -1,0 +1,131 @@
+"""``homeleg day`` as an office uses it through one afternoon, on the small day and its real roads."""
+
+import csv
+import json
+import shutil
+import sys
+from pathlib import Path
+from types import SimpleNamespace
+
+import pytest
+
+from cli.app import main
+
+SMALL = Path(__file__).parents[2] / "demo_data" / "small_day"
+
+
+@pytest.fixture
+def run(capsys, monkeypatch, tmp_path):
+    """Run ``homeleg day`` in this process on a book of its own."""
+    monkeypatch.setenv("HOMELEG_BOOK", str(tmp_path / "book.db"))
+
+    def run(*words, who="nell"):
+        monkeypatch.setenv("HOMELEG_USER", who)
+        monkeypatch.setattr(sys, "argv", ["homeleg", "day", *map(str, words)])
+        capsys.readouterr()
+        with pytest.raises(SystemExit) as ended:
+            main()
+        printed = capsys.readouterr()
+        return SimpleNamespace(code=ended.value.code or 0, out=printed.out, err=printed.err)
+
+    return run
+
+
+@pytest.fixture
+def folder(tmp_path):
+    return Path(shutil.copytree(SMALL, tmp_path / "day"))
+
+
+def rewrite(folder, change):
+    path = folder / "orders.csv"
+    rows = list(csv.DictReader(path.read_text().splitlines()))
+    rows = change(rows)
+    with path.open("w", newline="") as file:
+        writer = csv.DictWriter(file, rows[0])
+        writer.writeheader()
+        writer.writerows(rows)
+
+
+def test_an_afternoon_from_the_first_file_to_the_second_version(run, folder, tmp_path):
+    assert "3 new, 0 changed, 0 withdrawn, 0 the same" in run("open", folder).out
+    assert "0 new, 0 changed, 0 withdrawn, 3 the same" in run("open", folder).out
+    assert run("hold", "S-1", "--gate", "funds", "--owner", "accounts", "--by", "16:30").code == 0
+    assert "held    S-1: funds, accounts by 16:30" in run("show").out
+    planned = run("plan", "--out", tmp_path / "draft", "--seconds", "2")
+    assert planned.code == 0, planned.err
+    assert "(accounts, by 16:30)" in planned.out
+    first = run("publish", tmp_path / "draft", "--out", tmp_path / "v1")
+    assert "version 1 is published; 2 new sheets" in first.out
+    assert len(list((tmp_path / "v1" / "sheets").glob("*.pdf"))) == 2
+    assert run("release", "S-1").code == 0
+    late = run("publish", tmp_path / "draft", "--out", tmp_path / "v2")
+    assert (late.code, "Since this plan was drawn up, S-1 changed" in late.err or "already" in late.err) == (1, True)
+    story = run("story", "S-1").out
+    assert [word for word in ("taken in", "held", "gates passed", "released") if word in story] == ["taken in", "held", "gates passed", "released"]
+    assert "Inventham" not in story
+    assert run("verify").out.endswith("nothing wrong.\n")
+
+
+def test_two_routers_on_one_order(run, folder):
+    run("open", folder)
+    run("show")
+    run("pin", "S-2", "--driver", "D1", who="omar")
+    refused = run("hold", "S-2", "--gate", "keys", "--owner", "valet", "--by", "17:00")
+    assert refused.code == 1
+    assert "S-2 has been changed since you looked" in refused.err
+    assert "omar: S-2 pinned (driver D1)" in refused.err
+    run("show")
+    assert run("hold", "S-2", "--gate", "keys", "--owner", "valet", "--by", "17:00").code == 0
+
+
+def test_a_faulty_file_is_told_whole_and_nothing_is_taken_in(run, folder):
+    run("open", folder)
+    rewrite(folder, lambda rows: [{**rows[0], "postcode": "XX1 1XX"}, {**rows[1], "mass_kg": "heavy"}, rows[2]])
+    refused = run("open", folder)
+    assert refused.code == 1
+    assert "row 2, postcode" in refused.err
+    assert "row 3, mass_kg" in refused.err
+    assert "nothing was written" in refused.err
+    assert "changed by its source" not in run("story", "S-1").out
+
+
+def test_a_changed_file_and_a_map_of_headings(run, folder):
+    run("open", folder)
+    rewrite(folder, lambda rows: [{**rows[0], "charge": "59.00"}, rows[1]])
+    text = (folder / "orders.csv").read_text().replace("registration,make_model", "Reg No.,make_model", 1)
+    (folder / "orders.csv").write_text(text)
+    (folder / "sources.toml").write_text('[sales.columns]\n"Reg No" = "registration"\n')
+    told = run("open", folder).out
+    assert "S-1: charge 49.00 -> 59.00" in told
+    assert "S-3: withdrawn by sales" in told
+    (folder / "sources.toml").write_text("[sales.columns\n")
+    assert "sources.toml" in run("open", folder).err
+
+
+def test_a_buyer_is_shown_and_erased_once_delivered(run, folder):
+    run("open", folder)
+    kept = json.loads(run("buyer", "--order", "S-1").out)
+    assert kept["kept"][0]["data"]["buyer"] == "Cora Inventham"
+    assert "still to be delivered" in run("buyer", "--order", "S-1", "--erase").err
+    assert run("tell", "S-1", "handed over", "--at", "10:05").code == 0
+    assert "is delivered, so nothing more" in run("tell", "S-1", "refused", "--at", "11:00").err
+    assert "Erased: S-1" in run("buyer", "--phone", "07700 900301", "--erase").out
+    assert json.loads(run("buyer", "--order", "S-1").out)["kept"][0]["data"] is None
+    assert "nothing wrong" in run("verify").out
+
+
+def test_backup_restore_and_what_is_not_there(run, folder, tmp_path):
+    assert "there is no day book here" in run("show").err
+    run("open", folder)
+    assert "has not been opened" in run("show", "--date", "2026-12-24").err
+    assert run("backup", tmp_path / "kept").code == 0
+    assert run("restore", tmp_path / "kept", "--book", tmp_path / "again.db").code == 0
+    assert run("story", "S-1", "--book", tmp_path / "again.db").out == run("story", "S-1").out
+    assert run("story", "S-99").code == 1
+    assert run("crew-off", "D1", "--why", "ill").code == 0
+    assert "off     D1: ill" in run("show").out
+    assert run("crew-on", "D1").code == 0
+    assert run("pin", "S-1").code == 2
+    assert run("pin", "S-1", "--driver", "D1").code == 0
+    assert run("unpin", "S-1").code == 0
+    assert run("clock-was-wrong").code == 0
