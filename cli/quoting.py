@@ -85,6 +85,18 @@ def tariff_of(folder: Path, file: Path | None = None) -> "Tariff":
     return Tariff()
 
 
+def tariff_text(folder: Path) -> str | None:
+    """Return the tariff of a day folder as it is written, looked through for faults; None when there is none."""
+    from planner.desk.tariff_file import FILE, read_tariff
+
+    path = folder / FILE
+    if not path.is_file():
+        return None
+    text = path.read_text(encoding="utf-8-sig")
+    read_tariff(text)
+    return text
+
+
 class NoTariff(PlannerError):
     """A tariff file that was named and cannot be read."""
 

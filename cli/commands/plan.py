@@ -19,13 +19,18 @@ def plan(
     """Plan one day: who takes which car, in what order, at what time, at what cost."""
     from zoneinfo import ZoneInfo
 
+    from cli.atomic import write_whole
     from cli.geography import open_day
     from cli.plan_files import write_plan
     from cli.planning import planned
+    from cli.quoting import tariff_text
     from cli.summary import print_summary
 
+    tariff = tariff_text(folder)
     day = open_day(folder, on=date.date() if date else None)
     result = planned(day, seconds=seconds, seed=seed, rounds=rounds)
     made_at = datetime.now(ZoneInfo(day.clock.zone))
     written = write_plan(day, result, out, made_at=made_at, sheets=sheets)
+    if tariff is not None:
+        write_whole(out / "tariff.toml", tariff)  # so that quotes on this plan find it
     print_summary(day, result, written)

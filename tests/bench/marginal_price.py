@@ -1,0 +1,63 @@
+"""
+The marginal-price study: what a quote says one more delivery adds, against planning the day anew with and without it.
+
+``python tests/bench/marginal_price.py --moves 30 --asked 20 --seconds 15``.  Each asked delivery is planned anew from
+nothing with the same seconds; where neither plan is proven best, the two gaps limit what the comparison can say, and are
+printed beside it.
+"""
+
+import argparse
+import time
+from dataclasses import replace
+
+import numpy as np
+
+from planner.desk.quote_day import Asked, with_asked, with_doors
+from planner.desk.quote_offers import Asking
+from planner.model.places import Window
+from planner.search.solve import solve
+from planner.units import pounds_text
+from tests.planner.desk.quoting_world import a_car, place, road_m, roads_to, world
+
+
+def asked_on(day, number: int, rng) -> Asked:
+    door = place(f"Q{number}", float(rng.uniform(-3.2, 0.5)), float(rng.uniform(51.0, 54.8)))
+    nearest = day.places[int(np.argmin(road_m([door], list(day.places[:3]))[0]))]
+    opens = int(rng.choice([480, 720, 960]))
+    return Asked(
+        reference=f"Q{number}", door=door, car=a_car(900 + number, rng), origin=nearest.place_id,
+        window=Window(opens_min=opens, closes_min=opens + 240),
+    )  # fmt: skip
+
+
+def main() -> None:
+    options = argparse.ArgumentParser()
+    for name, value in (("moves", 30), ("asked", 20), ("seconds", 15), ("seed", 1)):
+        options.add_argument(f"--{name}", type=int, default=value)
+    told = options.parse_args()
+    crews = {"plate_drivers": told.moves * 2 // 5, "transporters": max(3, told.moves // 5)}
+    day = world(moves=told.moves, seed=told.seed, **crews)
+    solve(world(moves=6, seed=told.seed), seconds=60)  # what is compiled on first use is compiled now
+    base = solve(day, seconds=told.seconds)
+    print(f"{told.moves} moves, {len(base.runs)} runs, {len(base.not_placed)} left, gap {base.gap or 0:.3%}, {pounds_text(base.cost_pence)}")
+    rng = np.random.default_rng(told.seed)
+    good, took = 0, []
+    for number in range(told.asked):
+        asked = asked_on(day, number, rng)
+        wider = with_asked(with_doors(day, [asked.door], roads_to(day, [asked.door])), asked)
+        move = wider.move_of[asked.move_id]
+        start = time.perf_counter()
+        offers = Asking(replace(wider, moves=wider.moves), move, base.runs).offers(asked.window)
+        took.append(time.perf_counter() - start)
+        quoted = min([offer.extra_pence for offer in offers.best] + [move.stays_behind_pence])
+        again = solve(wider, seconds=told.seconds)
+        true = again.cost_pence - base.cost_pence
+        is_good = abs(quoted - true) <= max(500, abs(true) // 10)
+        good += is_good
+        print(f"{asked.reference:>4}  quoted {pounds_text(quoted):>9}  planned anew {pounds_text(true):>9}  "
+              f"gap {again.gap or 0:.3%}  {'within' if is_good else 'OUTSIDE'}", flush=True)  # fmt: skip
+    print(f"{good} of {told.asked} within 10% or 5 pounds; a quote took {np.median(took) * 1000:.0f} ms")
+
+
+if __name__ == "__main__":
+    main()
