@@ -15,6 +15,7 @@ from planner.desk.quote_dates import Calendar, later_day
 from planner.desk.quote_day import Asked, Roads, with_asked, with_doors, without_roads
 from planner.desk.quote_known import Known
 from planner.desk.quote_offers import MOST_TRIED, Asking, Offer, Offers, with_offer
+from planner.desk.quote_swaps import Swap, best_swap
 from planner.desk.tariff import Charge, Tariff, charge
 from planner.faults import PlannerError
 from planner.model.crews import VehicleClass
@@ -52,16 +53,28 @@ class Booked:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Place:
-    """One window of one date: the cheapest way by each kind of run, or why there is none."""
+    """
+    One window of one date: the cheapest way by each kind of run, or why there is none.
+
+    ``swap`` is set where letting another car change its crew would be cheaper still.
+    """
 
     day: date
     window: Window
     offers: Offers
+    swap: Swap | None = None
 
     @property
     def best(self) -> Offer | None:
         """The cheapest way, None when the window is full."""
         return self.offers.best[0] if self.offers.best else None
+
+    @property
+    def extra_pence(self) -> int | None:
+        """What the delivery adds to the plan, None when the window is full."""
+        if self.best is None:
+            return None
+        return min(self.best.extra_pence, self.swap.extra_pence) if self.swap else self.best.extra_pence
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -94,7 +107,12 @@ class Quote:
 
     @property
     def cost_in_plan_pence(self) -> int | None:
-        """What it adds to the plan of the promised day; None without a promise."""
+        """What it adds to the plan of the promised day, by a swap where that is cheaper; None without a promise."""
+        return self.promised.extra_pence if self.promised else None
+
+    @property
+    def cost_by_insertion_pence(self) -> int | None:
+        """What it adds when every other car stays where it is; None without a promise."""
         best = self.promised.best if self.promised else None
         return best.extra_pence if best else None
 
@@ -184,9 +202,14 @@ class QuoteDesk:
             key=lambda place: place.window.opens_min,
             default=None,
         )
+        if promised is not None and not in_short:
+            promised = self._with_swap(asked, promised)
+            tried = tuple(promised if place.day == promised.day and place.window == promised.window else place for place in tried)
         alone = self._alone(asked, promised, window, in_short=in_short)
         metres, by_ferry = self._way(asked)
-        cost = promised.best.extra_pence if promised and promised.best else alone.best[0].extra_pence if alone.best else 0
+        cost = promised.extra_pence if promised else None
+        if cost is None:
+            cost = alone.best[0].extra_pence if alone.best else 0
         found = charge(self.tariff, cost_pence=max(0, cost), miles=miles(metres), by_ferry=by_ferry)
         now = self.calendar.now
         return Quote(
@@ -231,6 +254,15 @@ class QuoteDesk:
             yield Place(day=on, window=window, offers=offers)
             if in_short and offers.best:
                 return
+
+    def _with_swap(self, asked: Asked, place: Place) -> Place:
+        """Return the promised place with the cheapest swap, if one is cheaper than putting the delivery in."""
+        known, runs = self.on(place.day)
+        if place.best is None or not runs:
+            return place
+        wanted = with_asked(known, replace(asked, window=place.window))
+        move = wanted.move_of[asked.move_id]
+        return replace(place, swap=best_swap(wanted, move, runs, self._known(place.day), below_pence=place.best.extra_pence))
 
     def _alone(self, asked: Asked, promised: Place | None, window: Window | None, *, in_short: bool) -> Offers:
         on = promised.day if promised else self.day.clock.day
@@ -283,12 +315,16 @@ def why_full(places: Sequence[Place]) -> str:
     return f"full ({commonest})"
 
 
-def extra_lines(offer: Offer, runs: Sequence[Run]) -> tuple[tuple[CostKind, int], ...]:
+def extra_lines(place: Place, runs: Sequence[Run]) -> tuple[tuple[CostKind, int], ...]:
     """Return what the delivery adds to each kind of cost, in pence; below zero where it saves some; adds up to the extra."""
-    old = next((run for run in runs if run.run_id == offer.replaces), None)
+    if place.best is None:
+        return ()
+    swap = place.swap if place.swap is not None and place.swap.extra_pence < place.best.extra_pence else None
+    made = (swap.run, swap.other) if swap else (place.best.run,)
+    old = [run for run in runs if run.run_id in {run.run_id for run in made}]
     change = dict.fromkeys(CostKind, 0)
-    for line in offer.run.costs:
-        change[line.kind] += line.pence
-    for line in old.costs if old is not None else ():
-        change[line.kind] -= line.pence
+    for sign, some in ((1, made), (-1, old)):
+        for run in some:
+            for line in run.costs:
+                change[line.kind] += sign * line.pence
     return tuple((kind, pence) for kind, pence in change.items() if pence)

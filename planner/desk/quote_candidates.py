@@ -177,7 +177,7 @@ class Candidates:
     # Own transporters -------------------------------------------------------------------------------------------------
 
     def _on_transporter(self, run: Run) -> Iterator[Candidate]:
-        """Yield every pair of positions; where the run already calls at the compound the car is taken there."""
+        """Yield the positions of pickup and door: taken at a call the run makes anyway, or on a trip of its own."""
         itinerary = run.itinerary
         assert itinerary.transporter is not None
         assert itinerary.driver is not None
@@ -187,9 +187,10 @@ class Candidates:
         cars = [len(held) for _, held in aboard_after(itinerary)]
         work_min = transporter.load_min + transporter.unload_min + self.move.destination_min
         places = (transporter.base, *(stop.place for stop in itinerary.stops), transporter.base)
+        calls = any(stop.place == self.move.origin for stop in itinerary.stops)
         for taken, pickup in self._pickups(itinerary):
             shift = len(taken) - len(itinerary.stops)  # 1 where the pickup is a stop of its own
-            for position in range(pickup + 1, len(taken) + 1):
+            for position in range(pickup + 1, pickup + 2 if shift and calls else len(taken) + 1):
                 with_it = range(max(0, pickup - shift), position - shift)  # after these old stops the car is aboard too
                 heaviest = max((aboard[at] for at in with_it), default=0) + self.move.car.mass_kg
                 if heaviest > transporter.payload_kg or any(cars[at] >= transporter.slots for at in with_it):
@@ -218,8 +219,8 @@ class Candidates:
         for number in calls:
             stop = replace(stops[number], takes=(*stops[number].takes, self.move.move_id))
             yield (*stops[:number], stop, *stops[number + 1 :]), number
-        if not calls:
-            for number in range(len(stops) + 1):
+        for number in range(len(stops) + 1):
+            if number == 0 or stops[number - 1].place != self.move.origin:
                 yield (*stops[:number], self._stops[0], *stops[number:]), number
 
     def _detour(

@@ -1,13 +1,25 @@
 """What is known of a date from one question to the next: crews still free, and how tight each run is."""
 
-from collections.abc import Iterable
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
 
-from planner.desk.quote_candidates import crew_kind, fresh_crews, vehicle_kind
+from planner.desk.quote_candidates import Candidate, crew_kind, fresh_crews, vehicle_kind
 from planner.desk.quote_slack import Slack, SlackOf
 from planner.model.crews import Driver, Transporter
 from planner.model.day import Day
+from planner.model.moves import MoveId
+from planner.runs.costing import price
 from planner.runs.run import Itinerary, Run, RunId
+from planner.runs.sharing import without_moves
+from planner.runs.timing import lay_out
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Left:
+    """What is left of a run without one of its cars, None when nothing, and what that saves."""
+
+    rest: Run | None
+    saved_pence: int
 
 
 @dataclass(kw_only=True, slots=True)
@@ -24,6 +36,9 @@ class Known:
     of_run: dict[RunId, tuple[Run, Slack]] = field(default_factory=dict)
     of_crew: dict[tuple[str | None, str | None], Slack] = field(default_factory=dict)
     crews: dict[frozenset[str], tuple[Itinerary, ...]] = field(default_factory=dict)
+    left: dict[tuple[RunId, MoveId], tuple[Run, Left | None]] = field(default_factory=dict)
+    alternatives: dict[MoveId, tuple[Candidate, ...]] = field(default_factory=dict)
+    alternatives_of: Sequence[Run] = ()
 
     @classmethod
     def of(cls, day: Day) -> "Known":
@@ -45,6 +60,19 @@ class Known:
         if found is None or found[0] is not run:
             found = self.of_run[run.run_id] = (run, slack_of.of(run.itinerary))
         return found[1]
+
+    def without(self, day: Day, run: Run, move_id: MoveId) -> Left | None:
+        """Return what is left of a run without a car, None when that cannot be timed."""
+        found = self.left.get((run.run_id, move_id))
+        if found is None or found[0] is not run:
+            found = self.left[run.run_id, move_id] = (run, _left(day, run, move_id))
+        return found[1]
+
+    def alternatives_beside(self, runs: Sequence[Run]) -> dict[MoveId, tuple[Candidate, ...]]:
+        """Return where cars could go that give way, as far as it was asked of these very runs."""
+        if self.alternatives_of is not runs:
+            self.alternatives, self.alternatives_of = {}, runs
+        return self.alternatives
 
     def fresh(self, day: Day, runs: Iterable[Run]) -> tuple[Itinerary, ...]:
         """Return a crew of each kind of which somebody is free beside these runs, without stops."""
@@ -69,3 +97,14 @@ class Known:
                 for driver, transporter in reversed(alike.values())
             )
         return self.crews[busy]
+
+
+def _left(day: Day, run: Run, move_id: MoveId) -> Left | None:
+    itinerary = without_moves(run.itinerary, frozenset((move_id,)))
+    if not itinerary.stops:
+        return Left(rest=None, saved_pence=run.cost_pence)
+    timed = lay_out(day, itinerary, run_id=run.run_id)
+    if not isinstance(timed, Run):
+        return None
+    rest = replace(timed, costs=price(day, timed))
+    return Left(rest=rest, saved_pence=run.cost_pence - rest.cost_pence)

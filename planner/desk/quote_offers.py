@@ -9,6 +9,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import islice
 
 from planner.desk.quote_candidates import Candidate, Candidates
 from planner.desk.quote_known import Known
@@ -71,15 +72,14 @@ class Asking:
 
     def _candidates(self, found: Candidates) -> Iterator[Candidate]:
         yield from found.in_runs(self.runs)
-        plates = free_plates(self.day, self.runs)
         for candidate in found.by_crews(self._known.fresh(self.day, self.runs)):
-            if candidate.kind is not RunKind.PLATE or plates[_base(self.day, candidate)] > 0:
+            if candidate.kind is not RunKind.PLATE or has_plates(self.day, candidate, self.runs):
                 yield candidate
         yield from found.by_carriers(self.runs)
 
     def offers(self, window: Window | None, *, most: int = MOST_TRIED) -> Offers:
         """Return the cheapest offer of each kind for a visit that starts inside ``window``, at any hour when None."""
-        trial = _Trial(self.day, replace(self.move, destination_window=window), self.runs, most)
+        trial = Trial(self.day, replace(self.move, destination_window=window), self.runs, most)
         best = []
         for own in self._by_kind.values():
             fitting = (candidate for candidate in own if self._fits(candidate, window))
@@ -88,6 +88,10 @@ class Asking:
                 best.append(offer)
         missed = () if best or trial.refusals else (Refusal(rule="time", says="no crew gets there in time and home again"),)
         return Offers(best=tuple(sorted(best, key=lambda offer: offer.extra_pence)), refusals=(*trial.refusals, *missed))
+
+    def likely(self, kind: RunKind, window: Window | None, count: int) -> tuple[Candidate, ...]:
+        """Return the likeliest candidates of a kind that may fit, not timed."""
+        return tuple(islice((candidate for candidate in self._by_kind[kind] if self._fits(candidate, window)), count))
 
     def _fits(self, candidate: Candidate, window: Window | None) -> bool:
         if candidate.kind is RunKind.HIRED:
@@ -109,9 +113,10 @@ def offers_in_plan(day: Day, runs: Sequence[Run], move: Move) -> Offers:
     return Asking(day, move, runs).offers(move.destination_window)
 
 
-def _base(day: Day, candidate: Candidate) -> str:
+def has_plates(day: Day, candidate: Candidate, runs: Iterable[Run]) -> bool:
+    """Return whether a set of plates is left for a crew on plates beside these runs."""
     assert candidate.crew.driver is not None
-    return day.driver_of[candidate.crew.driver].base
+    return free_plates(day, runs)[day.driver_of[candidate.crew.driver].base] > 0
 
 
 def free_plates(day: Day, runs: Iterable[Run]) -> Counter[str]:
@@ -123,7 +128,7 @@ def free_plates(day: Day, runs: Iterable[Run]) -> Counter[str]:
     return sets
 
 
-class _Trial:
+class Trial:
     """Times and prices candidates for a move beside some runs."""
 
     def __init__(self, day: Day, move: Move, runs: Sequence[Run], most: int) -> None:

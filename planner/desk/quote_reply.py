@@ -130,6 +130,8 @@ def to_document(quote: Quote, day: Day, runs: Sequence[Run]) -> dict[str, Any]:
         "charge_reason": quote.charge.says,
         "cost_alone_pence": quote.cost_alone_pence,
         "cost_in_plan_pence": quote.cost_in_plan_pence,
+        "cost_by_insertion_pence": quote.cost_by_insertion_pence,
+        "gives_way": str(place.swap.gives_way.move_id) if place and place.swap else None,
         "master_pence": quote.master_pence,
         "earliest_date": place.day.isoformat() if place else None,
         "earliest_window": _window(place.window) if place else None,
@@ -142,7 +144,7 @@ def to_document(quote: Quote, day: Day, runs: Sequence[Run]) -> dict[str, Any]:
              "cost_in_plan_pence": tried.best.extra_pence if tried.best else None}
             for tried in quote.tried
         ],
-        "cost_lines": [{"kind": kind, "pence": pence} for kind, pence in extra_lines(best, runs)] if best else [],
+        "cost_lines": [{"kind": kind, "pence": pence} for kind, pence in extra_lines(place, runs)] if place else [],
         "reasons": list(reasons(quote)),
         "reply": reply(quote),
         "tariff": tariff_used(quote.tariff),

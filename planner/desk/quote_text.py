@@ -20,7 +20,8 @@ def lines(document: Mapping[str, Any]) -> Iterator[str]:
     if document["cost_lines"]:
         yield ""
         parts = ", ".join(f"{line['kind']} {pounds_text(line['pence'])}" for line in document["cost_lines"])
-        yield f"  What the plan costs more: {parts}."
+        swapped = f" with {document['gives_way']} going by another crew" if document["gives_way"] else ""
+        yield f"  What the plan costs more{swapped}: {parts}."
     free = [item for item in document["windows"] if item["free"]]
     if free:
         yield ""

@@ -8,12 +8,13 @@ printed beside it.
 
 import argparse
 import time
-from dataclasses import replace
 
 import numpy as np
 
 from planner.desk.quote_day import Asked, with_asked, with_doors
+from planner.desk.quote_known import Known
 from planner.desk.quote_offers import Asking
+from planner.desk.quote_swaps import best_swap
 from planner.model.places import Window
 from planner.search.solve import solve
 from planner.units import pounds_text
@@ -41,20 +42,22 @@ def main() -> None:
     base = solve(day, seconds=told.seconds)
     print(f"{told.moves} moves, {len(base.runs)} runs, {len(base.not_placed)} left, gap {base.gap or 0:.3%}, {pounds_text(base.cost_pence)}")
     rng = np.random.default_rng(told.seed)
-    good, took = 0, []
+    good, took, known = 0, [], Known.of(day)
     for number in range(told.asked):
         asked = asked_on(day, number, rng)
         wider = with_asked(with_doors(day, [asked.door], roads_to(day, [asked.door])), asked)
         move = wider.move_of[asked.move_id]
         start = time.perf_counter()
-        offers = Asking(replace(wider, moves=wider.moves), move, base.runs).offers(asked.window)
+        offers = Asking(wider, move, base.runs, known=known).offers(asked.window)
+        put_in = min([offer.extra_pence for offer in offers.best] + [move.stays_behind_pence])
+        swap = best_swap(wider, move, base.runs, known, below_pence=put_in)
+        quoted = swap.extra_pence if swap else put_in
         took.append(time.perf_counter() - start)
-        quoted = min([offer.extra_pence for offer in offers.best] + [move.stays_behind_pence])
         again = solve(wider, seconds=told.seconds)
         true = again.cost_pence - base.cost_pence
         is_good = abs(quoted - true) <= max(500, abs(true) // 10)
         good += is_good
-        print(f"{asked.reference:>4}  quoted {pounds_text(quoted):>9}  planned anew {pounds_text(true):>9}  "
+        print(f"{asked.reference:>4}  put in {pounds_text(put_in):>9}  quoted {pounds_text(quoted):>9}  planned anew {pounds_text(true):>9}  "
               f"gap {again.gap or 0:.3%}  {'within' if is_good else 'OUTSIDE'}", flush=True)  # fmt: skip
     print(f"{good} of {told.asked} within 10% or 5 pounds; a quote took {np.median(took) * 1000:.0f} ms")
 

@@ -88,16 +88,38 @@ def test_a_plan_with_the_quote_taken_up_passes_the_referee(desk, planned):
     day, runs = after.on(THURSDAY)
     assert question.move_id in {move for run in runs for move in run.itinerary.moves}
     before = sum(run.cost_pence for run in planned[1].runs)
-    assert sum(run.cost_pence for run in runs) == before + quote.cost_in_plan_pence
+    assert sum(run.cost_pence for run in runs) == before + quote.cost_by_insertion_pence
     left = tuple(left for left in planned[1].not_placed if left.move in day.move_of)
     assert check_plan(day, replace(planned[1], runs=runs, not_placed=left)) == ()
+
+
+def test_a_swap_is_a_legal_plan_that_costs_what_the_quote_says(desk, planned):
+    """Whatever other car gives way: the two runs stand beside all others, and the referee finds nothing."""
+    swapped = 0
+    for number in range(12):
+        there, question = at_door(desk, number)
+        quote = there.ask(question, day=THURSDAY, window=AFTERNOON)
+        swap = quote.promised.swap if quote.promised else None
+        if swap is None:
+            continue
+        swapped += 1
+        day, runs = there.on(THURSDAY)
+        day = with_asked(day, replace(question, window=AFTERNOON))
+        changed = {swap.run.run_id: swap.run, swap.other.run_id or "new": replace(swap.other, run_id=swap.other.run_id or "R99")}
+        kept = [changed.pop(run.run_id, run) for run in runs]
+        left = tuple(left for left in planned[1].not_placed if left.move in day.move_of)
+        plan = replace(planned[1], runs=(*kept, *changed.values()), not_placed=left)
+        assert check_plan(day, plan) == ()
+        assert sum(run.cost_pence for run in plan.runs) - planned[1].runs_pence == swap.extra_pence == quote.cost_in_plan_pence
+        assert swap.extra_pence < quote.cost_by_insertion_pence
+    assert swapped > 0
 
 
 def test_every_pound_of_the_extra_cost_has_a_reason(desk):
     there, question = at_door(desk, 1)
     quote = there.ask(question)
     _, runs = there.on(quote.promised.day)
-    assert sum(pence for _, pence in extra_lines(quote.promised.best, runs)) == quote.cost_in_plan_pence
+    assert sum(pence for _, pence in extra_lines(quote.promised, runs)) == quote.cost_in_plan_pence
 
 
 def test_cost_alone_is_the_cheapest_run_for_this_car_only(desk):
