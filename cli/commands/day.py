@@ -307,6 +307,23 @@ def verify(book: Book = BOOK) -> None:
 
 
 @day.command()
+def export(
+    file: Annotated[Path, typer.Argument(help="CSV to write.")],
+    whole: Annotated[bool, typer.Option("--whole", help="Every day, not only one.")] = False,
+    book: Book = BOOK, who: Who = "", on: On = None,
+) -> None:  # fmt: skip
+    """Write every entry as CSV with its seal, for an auditor; buyers appear by number alone."""
+    from cli.atomic import write_whole
+    from cli.day_desk import at_desk
+    from planner.desk.day_book.export import rows
+
+    with at_desk(book, actor=who, on=on, needs_day=not whole) as desk, desk.book.reading() as reader:
+        lines = list(rows(reader, day=None if whole else desk.on))
+    write_whole(file, "".join(lines))
+    print(f"{len(lines) - 1} entries in {file}.")
+
+
+@day.command()
 def backup(file: Annotated[Path, typer.Argument(help="Where to.")], book: Book = BOOK) -> None:
     """Write the whole book to one file; others may go on working."""
     from planner.desk.day_book.backup import write_backup

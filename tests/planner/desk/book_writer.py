@@ -33,10 +33,10 @@ def add_one(book, name, number):
 
 
 def main(where, name, seconds):
-    until = time.monotonic() + float(seconds)
     number = refusals = 0
     with open_book(where) as book:
-        while time.monotonic() < until:
+        until = time.monotonic() + float(seconds)
+        while number == 0 or time.monotonic() < until:
             refusals += add_one(book, name, number)
             print(number, refusals, flush=True)
             number += 1

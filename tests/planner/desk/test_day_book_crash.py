@@ -62,4 +62,4 @@ def test_two_desks_at_once_lose_no_change_and_see_no_lock(where):
         assert reader.value("counter", "shared") == {"n": done}
         assert len(reader.now(thing="part")) == 3 * done
         assert list(proof.faults(reader)) == []
-    assert done > 2
+    assert done >= 2
