@@ -57,7 +57,7 @@ def quote(
             opened.desk.calendar.check(date.date())
         desk, asked = _question(opened, postcode, order, car=car, method=method, compound=from_)
         found = desk.ask(asked, day=date.date() if date else None, window=wanted)
-        document = _document(desk, found)
+        document = _document(desk, found, is_held=hold)
         if hold:
             _hold(opened, desk, found, document)
         _print(document, found, as_json=as_json)
@@ -107,11 +107,11 @@ def _question(
     return desk.with_door(asked, roads), asked
 
 
-def _document(desk: "QuoteDesk", found: "Quote") -> dict[str, Any]:
+def _document(desk: "QuoteDesk", found: "Quote", *, is_held: bool) -> dict[str, Any]:
     from planner.desk.quote_reply import to_document
 
     day, runs = desk.on(found.promised.day if found.promised else desk.day.clock.day)
-    return to_document(found, day, runs)
+    return to_document(found, day, runs, is_held=is_held)
 
 
 def _hold(opened: "OpenDesk", desk: "QuoteDesk", found: "Quote", document: dict[str, Any]) -> None:

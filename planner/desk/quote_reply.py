@@ -37,9 +37,10 @@ def day_text(day: date, now: datetime) -> str:
     return {0: f"today, {said}", 1: f"tomorrow, {said}"}.get(away, said)
 
 
-def reply(quote: Quote) -> str:
-    """Return what to read out: price, day and window, how long it is held, and the reference."""
-    return " ".join((price_sentence(quote), promise_sentence(quote), f"Your reference is {quote.reference}."))
+def reply(quote: Quote, *, is_held: bool = True) -> str:
+    """Return what to read out: price, day and window, how long it is held, and the reference; without one if nothing is."""
+    said = (price_sentence(quote), promise_sentence(quote, is_held=is_held))
+    return " ".join((*said, f"Your reference is {quote.reference}.") if is_held else said)
 
 
 def price_sentence(quote: Quote) -> str:
@@ -53,7 +54,7 @@ def price_sentence(quote: Quote) -> str:
     return f"Delivery to {where} is {pounds_text(amount).removesuffix('.00')} including VAT."
 
 
-def promise_sentence(quote: Quote) -> str:
+def promise_sentence(quote: Quote, *, is_held: bool = True) -> str:
     """Return what can be promised as a sentence."""
     place = quote.promised
     if place is None:
@@ -62,7 +63,8 @@ def promise_sentence(quote: Quote) -> str:
     if quote.expires_at.date() != quote.made_at.date():
         held += f" on {quote.expires_at:%A}"
     way = f", {WORDS[place.best.kind]}" if place.best else ""
-    return f"We can bring it {day_text(place.day, quote.made_at)}, {window_text(place.window)}{way}; I hold that until {held}."
+    hold = f"I hold that until {held}" if is_held else "nothing is held yet"
+    return f"We can bring it {day_text(place.day, quote.made_at)}, {window_text(place.window)}{way}; {hold}."
 
 
 def _last_tried(quote: Quote) -> str:
@@ -98,7 +100,7 @@ def cheaper(quote: Quote) -> Place | None:
     return best if saved >= max(500, quote.promised.best.extra_pence // 10) else None
 
 
-def to_document(quote: Quote, day: Day, runs: Sequence[Run]) -> dict[str, Any]:
+def to_document(quote: Quote, day: Day, runs: Sequence[Run], *, is_held: bool = True) -> dict[str, Any]:
     """
     Return a quote as JSON-safe values, with everything that was used to make it.
 
@@ -108,6 +110,8 @@ def to_document(quote: Quote, day: Day, runs: Sequence[Run]) -> dict[str, Any]:
         The quote.
     day, runs
         The promised date (the planned day without a promise) and the runs it had before the quote.
+    is_held
+        Whether its place is kept until it expires.
 
     """
     place, best = quote.promised, quote.promised.best if quote.promised else None
@@ -146,7 +150,8 @@ def to_document(quote: Quote, day: Day, runs: Sequence[Run]) -> dict[str, Any]:
         ],
         "cost_lines": [{"kind": kind, "pence": pence} for kind, pence in extra_lines(place, runs)] if place else [],
         "reasons": list(reasons(quote)),
-        "reply": reply(quote),
+        "is_held": is_held and place is not None,
+        "reply": reply(quote, is_held=is_held),
         "tariff": tariff_used(quote.tariff),
         "rates": rates_used(day),
         "caution": "A planning aid: hours and windows are as planned, the plan of the day decides.",

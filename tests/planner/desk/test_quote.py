@@ -289,6 +289,14 @@ def test_the_reply_is_one_breath(desk):
         assert f"reference is Q{number}." in said
 
 
+def test_what_is_not_held_is_not_said_to_be(desk):
+    there, question = at_door(desk, 1)
+    said = reply(there.ask(question), is_held=False)
+    assert "nothing is held yet" in said
+    assert "I hold" not in said
+    assert "reference" not in said
+
+
 def test_the_document_has_what_other_programs_need(desk):
     there, question = at_door(desk, 1)
     quote = there.ask(question)
