@@ -8,6 +8,7 @@ from cli.commands.check import check
 from cli.commands.day import day
 from cli.commands.deck import deck
 from cli.commands.demo import demo
+from cli.commands.hours import hours
 from cli.commands.plan import plan
 from cli.commands.quote import quote
 from cli.commands.report import report
@@ -31,6 +32,7 @@ COMMANDS = (
     check,
     deck,
     demo,
+    hours,
     plan,
     quote,
     report,

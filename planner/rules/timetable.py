@@ -1,10 +1,11 @@
 """
 The timetable of a crew's day: the legal schedule of a fixed sequence that ends first, or that takes the least duty.
 
-Breaks are put where they serve; a wait that is known beforehand, with no duty on the driver, is a break when it is 15 minutes
-or longer, and availability below that.  Breaks, waits and rests are part of the spread from start to end of duty, by
-which wages are paid.  Emergency departures are never planned.  A planning aid: the operator's transport manager, the
-tachograph and the law decide.
+Breaks are put where they serve; a wait that is known beforehand, with no duty on the driver, is a break when it is 15
+minutes or longer; a shorter one is availability, or a mere pause under the Regulations of 1998, which know no
+availability.  Breaks, waits and rests are part of the spread from start to end of duty, by which wages are paid.
+Emergency departures are never planned.  A planning aid: the operator's transport manager, the tachograph and the law
+decide.
 
 The search is exact under two rules that are stricter than the law: a day of more than 10 h work stays clear of the night
 altogether, and nothing before the first work or after the last counts as a break.
@@ -79,7 +80,7 @@ def timetable(
     found = plan(tuple(steps), week, earliest_min, objective)
     night = night_out(steps, book, week, earliest_min=earliest_min, objective=objective, plan=plan) if nights else None
     if night is not None and (found is None or _is_better(night, found, objective)):
-        parts = slices(steps, night.whole)
+        parts = slices(steps, night.whole, has_availability="rest_break" not in book)
         return Timetable(
             slices=parts, start_min=parts[0].start_min, end_min=night.end_min, counters=counters(parts, book, week), nights=1
         )
@@ -89,7 +90,7 @@ def timetable(
             return refusal
         task = _task(tuple(steps), book, week, earliest_min, latest_end_min, objective, tuple(nights_at))
         return why_not(task.steps, book, Refusal(task.widest(), earliest_min, latest_end_min, task.work))
-    parts = slices(steps, found, split_from_spread=_regular_spread(book, week))
+    parts = slices(steps, found, split_from_spread=_regular_spread(book, week), has_availability="rest_break" not in book)
     return Timetable(slices=parts, start_min=found.start_min, end_min=found.end_min, counters=counters(parts, book, week))
 
 

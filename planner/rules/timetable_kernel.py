@@ -297,8 +297,8 @@ def as_rows(steps: Sequence[Step]) -> Ints:
     first, last = (busy[0], busy[-1]) if busy else (len(steps), -1)
     rows = [
         (
-            step.duty is Duty.DRIVE, step.duty is not Duty.AVAILABLE, step.is_ferry, step.splittable and first <= number <= last,
-            step.minutes, -NEVER if step.opens_min is None else step.opens_min,
+            step.duty is Duty.DRIVE, step.duty is not Duty.AVAILABLE, step.is_ferry and first < number <= last,
+            step.splittable and first <= number <= last, step.minutes, -NEVER if step.opens_min is None else step.opens_min,
             NEVER if step.closes_min is None else step.closes_min, first < number <= last,
         )
         for number, step in enumerate(steps)

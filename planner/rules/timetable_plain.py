@@ -95,7 +95,8 @@ def search(
                 begun = _begin(_pause(label, law, Pause(number, 0, idle)) if idle else label, step, start)
                 if begun is not None:
                     inside, after = lengths if can_split else (), lengths if number + 1 in inner else ()
-                    reached += _do(begun, step, number, law, inside, after, is_last=bool(busy) and number == busy[-1])
+                    reached += _do(begun, step, number, law, inside, after, is_last=bool(busy) and number == busy[-1],
+                                   is_inner=number in inner)  # fmt: skip
         labels = _undominated(label for label in reached if _is_in_time(label, law, latest_end_min))
     return _best([label for label in labels if _is_complete(label, law)], objective)
 
@@ -133,10 +134,10 @@ def _begin(label: Label, step: Step, first_start: int) -> Label | None:
 
 
 def _do(
-    label: Label, step: Step, number: int, law: Law, inside: Sequence[int], after: Sequence[int], *, is_last: bool
+    label: Label, step: Step, number: int, law: Law, inside: Sequence[int], after: Sequence[int], *, is_last: bool, is_inner: bool
 ) -> Iterator[Label]:
     """Yield every label at the end of a step, with breaks inside it where they fall due, or on a ferry."""
-    if step.is_ferry:
+    if step.is_ferry and is_inner:
         aboard = replace(label, earliest=label.earliest + step.minutes, elapsed=label.elapsed + step.minutes)
         longer = (length - step.minutes for length in after if length > step.minutes)
         for ashore in (0, *longer):  # a break that began on board may go on ashore

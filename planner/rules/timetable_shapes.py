@@ -73,6 +73,7 @@ class LimitUse:
     used: int
     limit: int
     source: str
+    is_count: bool = False
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

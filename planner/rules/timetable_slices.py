@@ -18,9 +18,13 @@ PAUSE = (SliceKind.BREAK, SliceKind.REST)
 KIND_OF = {duty: SliceKind(duty.value) for duty in Duty}
 
 
-def slices(steps: Sequence[Step], choice: Choice, *, split_from_spread: int | None = None) -> tuple[Slice, ...]:
+def slices(
+    steps: Sequence[Step], choice: Choice, *, split_from_spread: int | None = None, has_availability: bool = True
+) -> tuple[Slice, ...]:
     """
     Return the schedule as slices that touch, each step as early as its breaks and window let it.
+
+    A wait of less than 15 minutes is availability where the rules know it, else a break that serves nothing.
 
     A day longer than ``split_from_spread`` stands on a split daily rest: its pauses of three hours are rests, not breaks.
     """
@@ -39,6 +43,8 @@ def slices(steps: Sequence[Step], choice: Choice, *, split_from_spread: int | No
                 now = _idle(made, now, pause.minutes)
                 done = pause.done_min
         now = _do(made, number, step, now, step.minutes - done)
+    if not has_availability:
+        made = [replace(part, kind=SliceKind.BREAK) if _is_short_wait(part) else part for part in made]
     if split_from_spread is not None and choice.duty_min > split_from_spread:
         made = [replace(part, kind=SliceKind.REST) if _is_long_pause(part) else part for part in made]
     return tuple(made)
@@ -116,6 +122,10 @@ def _rests(use: Callable[..., None], book: Book, week: WeekSoFar, days: Sequence
 def _is_reduced(day: Sequence[Slice], regular: int) -> bool:
     spread = day[-1].end_min - day[0].start_min
     return spread > regular and not any(_is_long_pause(part) for part in day)
+
+
+def _is_short_wait(part: Slice) -> bool:
+    return part.step is None and part.kind is SliceKind.AVAILABLE
 
 
 def _is_long_pause(part: Slice) -> bool:
