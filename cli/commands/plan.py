@@ -22,15 +22,18 @@ def plan(
     from cli.atomic import write_whole
     from cli.geography import open_day
     from cli.plan_files import write_plan
-    from cli.planning import planned
+    from cli.planning import planned_with_prices
+    from cli.prices_file import write_prices
     from cli.quoting import tariff_text
     from cli.summary import print_summary
 
     tariff = tariff_text(folder)
     day = open_day(folder, on=date.date() if date else None)
-    result = planned(day, seconds=seconds, seed=seed, rounds=rounds)
+    solved = planned_with_prices(day, seconds=seconds, seed=seed, rounds=rounds)
+    result = solved.plan
     made_at = datetime.now(ZoneInfo(day.clock.zone))
     written = write_plan(day, result, out, made_at=made_at, sheets=sheets)
+    write_prices(out, result, solved.prices)
     if tariff is not None:
         write_whole(out / "tariff.toml", tariff)  # so that quotes on this plan find it
     print_summary(day, result, written)

@@ -5,7 +5,7 @@ The cost in the plan is exact: the delivery is put into the runs of the day, whi
 that is held is a part of that day until it expires, so that the next quote sees the place taken.
 """
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import TYPE_CHECKING
@@ -14,13 +14,14 @@ from planner.desk.quote_candidates import kinds_for
 from planner.desk.quote_dates import Calendar, later_day
 from planner.desk.quote_day import Asked, Roads, with_asked, with_doors, without_roads
 from planner.desk.quote_known import Known
+from planner.desk.quote_master import master_pence
 from planner.desk.quote_offers import MOST_TRIED, Asking, Offer, Offers, with_offer
 from planner.desk.quote_swaps import Swap, best_swap
 from planner.desk.tariff import Charge, Tariff, charge
 from planner.faults import PlannerError
 from planner.model.crews import VehicleClass
 from planner.model.day import Day
-from planner.model.moves import Move
+from planner.model.moves import Move, MoveId
 from planner.model.places import Place as Door
 from planner.model.places import Window
 from planner.runs.run import CostKind, Run, RunKind
@@ -29,12 +30,11 @@ from planner.units import miles
 if TYPE_CHECKING:
     from planner.runs.refusal import Refusal
 
+#: The line of what planning anew is likely to save.
+PLANNED_ANEW = "planned anew"
+
 #: How many candidates of one kind a price list times at most.
 FEW_TRIED = 3
-
-#: Prices a delivery by the prices of the plan's master problem, pence; None when it has none for it.
-MasterPrice = Callable[[Day, Move], int | None]
-
 
 class NoWayThere(PlannerError):
     """A door to which no road of the network leads from where the car stands."""
@@ -56,13 +56,15 @@ class Place:
     """
     One window of one date: the cheapest way by each kind of run, or why there is none.
 
-    ``swap`` is set where letting another car change its crew would be cheaper still.
+    ``swap`` is set where letting another car change its crew would be cheaper still, ``master_pence`` where the plan came
+    with its prices.
     """
 
     day: date
     window: Window
     offers: Offers
     swap: Swap | None = None
+    master_pence: int | None = None
 
     @property
     def best(self) -> Offer | None:
@@ -70,11 +72,19 @@ class Place:
         return self.offers.best[0] if self.offers.best else None
 
     @property
-    def extra_pence(self) -> int | None:
-        """What the delivery adds to the plan, None when the window is full."""
+    def exact_pence(self) -> int | None:
+        """What the delivery adds by insertion or by the swap, whichever is less; None when the window is full."""
         if self.best is None:
             return None
         return min(self.best.extra_pence, self.swap.extra_pence) if self.swap else self.best.extra_pence
+
+    @property
+    def extra_pence(self) -> int | None:
+        """What planning anew is likely to make of it: half way to the master's price where there is one."""
+        exact = self.exact_pence
+        if exact is None or self.master_pence is None:
+            return exact
+        return (exact + min(exact, self.master_pence) + 1) // 2
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -98,7 +108,6 @@ class Quote:
     closed: tuple[tuple[date, str], ...]
     charge: Charge
     tariff: Tariff
-    master_pence: int | None = None
 
     @property
     def cost_alone_pence(self) -> int | None:
@@ -107,7 +116,7 @@ class Quote:
 
     @property
     def cost_in_plan_pence(self) -> int | None:
-        """What it adds to the plan of the promised day, by a swap where that is cheaper; None without a promise."""
+        """What it is likely to add to the plan of the promised day once that is planned anew; None without a promise."""
         return self.promised.extra_pence if self.promised else None
 
     @property
@@ -128,7 +137,8 @@ class QuoteDesk:
     """
     The plan as the sales desk sees it: the planned day, what is booked on each date, and the tariff.
 
-    ``day`` has the doors of all open quotes among its places.  Asking changes nothing; :meth:`holding` returns the desk
+    ``prices`` is what one more of each move would cost by the master problem of the plan, None when nobody knows.  ``day``
+    has the doors of all open quotes among its places.  Asking changes nothing; :meth:`holding` returns the desk
     after a quote was given.
     """
 
@@ -136,7 +146,7 @@ class QuoteDesk:
     tariff: Tariff
     calendar: Calendar
     booked: Mapping[date, Booked] = field(default_factory=dict)
-    master: MasterPrice | None = None
+    prices: Mapping[MoveId, float] | None = None
     known: dict[date, Known] = field(default_factory=dict, repr=False)
     _days: dict[date, tuple[Day, tuple[Run, ...]]] = field(default_factory=dict, init=False, repr=False)
 
@@ -225,7 +235,6 @@ class QuoteDesk:
             closed=closed,
             charge=found,
             tariff=self.tariff,
-            master_pence=self._master(asked, promised),
         )
 
     def _search(
@@ -262,7 +271,12 @@ class QuoteDesk:
             return place
         wanted = with_asked(known, replace(asked, window=place.window))
         move = wanted.move_of[asked.move_id]
-        return replace(place, swap=best_swap(wanted, move, runs, self._known(place.day), below_pence=place.best.extra_pence))
+        known_now = self._known(place.day)
+        place = replace(place, swap=best_swap(wanted, move, runs, known_now, below_pence=place.best.extra_pence))
+        if self.prices is None or place.day != self.day.clock.day or place.exact_pence is None:
+            return place
+        master = master_pence(wanted, move, runs, known_now, self.prices, below_pence=place.exact_pence)
+        return replace(place, master_pence=master)
 
     def _alone(self, asked: Asked, promised: Place | None, window: Window | None, *, in_short: bool) -> Offers:
         on = promised.day if promised else self.day.clock.day
@@ -281,12 +295,6 @@ class QuoteDesk:
         if int(table.metres[cell]) < 0:
             raise NoWayThere(asked.door.name, self.day.place_of[asked.origin].name)
         return int(table.metres[cell]), int(table.ferry_seconds[cell]) > 0
-
-    def _master(self, asked: Asked, promised: Place | None) -> int | None:
-        if self.master is None or promised is None or promised.day != self.day.clock.day:
-            return None
-        day = with_asked(self.on(promised.day)[0], replace(asked, window=promised.window))
-        return self.master(day, day.move_of[asked.move_id])
 
     def holding(self, quote: Quote) -> "QuoteDesk":
         """Return the desk with the quote's place taken; the same desk when it promises nothing."""
@@ -315,7 +323,7 @@ def why_full(places: Sequence[Place]) -> str:
     return f"full ({commonest})"
 
 
-def extra_lines(place: Place, runs: Sequence[Run]) -> tuple[tuple[CostKind, int], ...]:
+def extra_lines(place: Place, runs: Sequence[Run]) -> tuple[tuple[str, int], ...]:
     """Return what the delivery adds to each kind of cost, in pence; below zero where it saves some; adds up to the extra."""
     if place.best is None:
         return ()
@@ -327,4 +335,5 @@ def extra_lines(place: Place, runs: Sequence[Run]) -> tuple[tuple[CostKind, int]
         for run in some:
             for line in run.costs:
                 change[line.kind] += sign * line.pence
-    return tuple((kind, pence) for kind, pence in change.items() if pence)
+    anew = (place.extra_pence or 0) - (place.exact_pence or 0)
+    return tuple((str(kind), pence) for kind, pence in (*change.items(), (PLANNED_ANEW, anew)) if pence)

@@ -16,7 +16,7 @@ from planner.runs.timing import lay_out
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Left:
-    """What is left of a run without one of its cars, None when nothing, and what that saves."""
+    """What is left of a run without some of its cars, None when nothing, and what that saves."""
 
     rest: Run | None
     saved_pence: int
@@ -36,7 +36,7 @@ class Known:
     of_run: dict[RunId, tuple[Run, Slack]] = field(default_factory=dict)
     of_crew: dict[tuple[str | None, str | None], Slack] = field(default_factory=dict)
     crews: dict[frozenset[str], tuple[Itinerary, ...]] = field(default_factory=dict)
-    left: dict[tuple[RunId, MoveId], tuple[Run, Left | None]] = field(default_factory=dict)
+    left: dict[tuple[RunId, frozenset[MoveId]], tuple[Run, Left | None]] = field(default_factory=dict)
     alternatives: dict[MoveId, tuple[Candidate, ...]] = field(default_factory=dict)
     alternatives_of: Sequence[Run] = ()
 
@@ -61,11 +61,11 @@ class Known:
             found = self.of_run[run.run_id] = (run, slack_of.of(run.itinerary))
         return found[1]
 
-    def without(self, day: Day, run: Run, move_id: MoveId) -> Left | None:
-        """Return what is left of a run without a car, None when that cannot be timed."""
-        found = self.left.get((run.run_id, move_id))
+    def without(self, day: Day, run: Run, gone: frozenset[MoveId]) -> Left | None:
+        """Return what is left of a run without some cars, None when that cannot be timed."""
+        found = self.left.get((run.run_id, gone))
         if found is None or found[0] is not run:
-            found = self.left[run.run_id, move_id] = (run, _left(day, run, move_id))
+            found = self.left[run.run_id, gone] = (run, _left(day, run, gone))
         return found[1]
 
     def alternatives_beside(self, runs: Sequence[Run]) -> dict[MoveId, tuple[Candidate, ...]]:
@@ -99,8 +99,8 @@ class Known:
         return self.crews[busy]
 
 
-def _left(day: Day, run: Run, move_id: MoveId) -> Left | None:
-    itinerary = without_moves(run.itinerary, frozenset((move_id,)))
+def _left(day: Day, run: Run, gone: frozenset[MoveId]) -> Left | None:
+    itinerary = without_moves(run.itinerary, gone)
     if not itinerary.stops:
         return Left(rest=None, saved_pence=run.cost_pence)
     timed = lay_out(day, itinerary, run_id=run.run_id)

@@ -69,19 +69,19 @@ def best_swap(day: Day, move: Move, runs: Sequence[Run], known: Known, *, below_
 
 def _ideas(day: Day, move: Move, runs: Sequence[Run], known: Known) -> Iterator[_Idea]:
     mine, alternatives = Candidates(day, move), known.alternatives_beside(runs)
-    for car, run in _near(day, move, runs):
-        left = known.without(day, run, car.move_id)
+    for car, run in near_cars(day, move, runs):
+        left = known.without(day, run, frozenset((car.move_id,)))
         if left is None:
             continue
         if car.move_id not in alternatives:
             alternatives[car.move_id] = _places(day, car, [other for other in runs if other is not run], known)
-        for put in _puts(mine, run, left.rest):
+        for put in puts(mine, run, left.rest):
             for goes in alternatives[car.move_id]:
                 likely = put.likely_pence + goes.likely_pence - left.saved_pence
                 yield _Idea(likely_pence=likely, car=car, old=run, rest=left.rest, put=put, goes=goes)
 
 
-def _near(day: Day, move: Move, runs: Sequence[Run]) -> list[tuple[Move, Run]]:
+def near_cars(day: Day, move: Move, runs: Sequence[Run]) -> list[tuple[Move, Run]]:
     """Return the cars nearest to the door that may change their crew, with their runs; part-exchanges stay together."""
     tied = {other.tied_to for other in day.moves if other.tied_to} | {other.move_id for other in day.moves if other.tied_to}
     table, index = day.tables[VehicleClass.CAR].metres, day.place_index
@@ -102,7 +102,7 @@ def _places(day: Day, car: Move, others: Sequence[Run], known: Known) -> tuple[C
     return tuple(candidate for kind in RunKind for candidate in asking.likely(kind, car.destination_window, PLACES))
 
 
-def _puts(mine: Candidates, run: Run, rest: Run | None) -> Iterator[Candidate]:
+def puts(mine: Candidates, run: Run, rest: Run | None) -> Iterator[Candidate]:
     """Yield the places of the delivery in a run that a car has left, or with its crew alone."""
     if not may_go(mine.move, run.kind):
         return

@@ -13,10 +13,11 @@ import numpy as np
 
 from planner.desk.quote_day import Asked, with_asked, with_doors
 from planner.desk.quote_known import Known
+from planner.desk.quote_master import master_pence
 from planner.desk.quote_offers import Asking
 from planner.desk.quote_swaps import best_swap
 from planner.model.places import Window
-from planner.search.solve import solve
+from planner.search.solve import solve, solve_priced
 from planner.units import pounds_text
 from tests.planner.desk.quoting_world import a_car, place, road_m, roads_to, world
 
@@ -39,7 +40,8 @@ def main() -> None:
     crews = {"plate_drivers": told.moves * 2 // 5, "transporters": max(3, told.moves // 5)}
     day = world(moves=told.moves, seed=told.seed, **crews)
     solve(world(moves=6, seed=told.seed), seconds=60)  # what is compiled on first use is compiled now
-    base = solve(day, seconds=told.seconds)
+    solved = solve_priced(day, seconds=told.seconds)
+    base = solved.plan
     print(f"{told.moves} moves, {len(base.runs)} runs, {len(base.not_placed)} left, gap {base.gap or 0:.3%}, {pounds_text(base.cost_pence)}")
     rng = np.random.default_rng(told.seed)
     good, took, known = 0, [], Known.of(day)
@@ -52,6 +54,8 @@ def main() -> None:
         put_in = min([offer.extra_pence for offer in offers.best] + [move.stays_behind_pence])
         swap = best_swap(wider, move, base.runs, known, below_pence=put_in)
         quoted = swap.extra_pence if swap else put_in
+        if solved.prices is not None:
+            quoted = (quoted + master_pence(wider, move, base.runs, known, solved.prices.move, below_pence=quoted) + 1) // 2
         took.append(time.perf_counter() - start)
         again = solve(wider, seconds=told.seconds)
         true = again.cost_pence - base.cost_pence

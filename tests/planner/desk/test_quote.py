@@ -115,6 +115,25 @@ def test_a_swap_is_a_legal_plan_that_costs_what_the_quote_says(desk, planned):
     assert swapped > 0
 
 
+def test_the_master_s_prices_bring_the_price_half_way_down(desk):
+    """When every car in the plan is worth nothing to it, taking one out is free: the price falls, and its lines still add up."""
+    free = replace(desk, prices=dict.fromkeys((move.move_id for move in desk.day.moves), 0.0))
+    dear = replace(desk, prices=dict.fromkeys((move.move_id for move in desk.day.moves), 1e7))
+    fell = 0
+    for number in range(6):
+        there, question = at_door(free, number)
+        quote = there.ask(question, day=THURSDAY)
+        plain = at_door(desk, number)[0].ask(question, day=THURSDAY)
+        assert at_door(dear, number)[0].ask(question, day=THURSDAY).cost_in_plan_pence == plain.cost_in_plan_pence
+        if quote.promised is None:
+            continue
+        fell += quote.promised.master_pence < quote.promised.exact_pence
+        assert quote.cost_in_plan_pence == (quote.promised.exact_pence + quote.promised.master_pence + 1) // 2
+        _, runs = there.on(quote.promised.day)
+        assert sum(pence for _, pence in extra_lines(quote.promised, runs)) == quote.cost_in_plan_pence
+    assert fell
+
+
 def test_every_pound_of_the_extra_cost_has_a_reason(desk):
     there, question = at_door(desk, 1)
     quote = there.ask(question)
