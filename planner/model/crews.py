@@ -103,12 +103,17 @@ class Transporter:
 
     @property
     def licence(self) -> str:
-        """The lowest driving-licence category that covers it (facts: gov.uk licence categories)."""
-        if self.gross_kg <= 3500 or (self.is_electric and self.gross_kg <= 4250 and self.trailer_kg == 0):
+        """
+        The lowest driving-licence category that covers it (gov.uk, driving licence categories).
+
+        B reaches 4,250 kg for electric vehicles, 7,000 kg with a trailer (10 June 2025); C1E ends at 12,000 kg together.
+        """
+        together_kg = self.gross_kg + self.trailer_kg
+        if self.gross_kg <= 3500 or (self.is_electric and self.gross_kg <= 4250 and together_kg <= 7000):
             return "B" if self.trailer_kg <= 3500 else "BE"
-        if self.gross_kg <= 7500:
-            return "C1" if self.trailer_kg <= 750 else "C1E"
-        return "C" if self.trailer_kg <= 750 else "CE"
+        if self.trailer_kg <= 750:
+            return "C1" if self.gross_kg <= 7500 else "C"
+        return "C1E" if self.gross_kg <= 7500 and together_kg <= 12_000 else "CE"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -111,8 +111,10 @@ def _licence(driver: Driver, needed: str, vehicle: str, notes: Notebook) -> None
 def needed_category(transporter: Transporter) -> str:
     """Return the driving-licence category of a goods vehicle with its trailer (facts: gov.uk, electric vans to 4,250 kg)."""
     gross_kg, trailer_kg = transporter.gross_kg, transporter.trailer_kg
-    if gross_kg <= 3500 or (transporter.is_electric and gross_kg <= 4250 and not trailer_kg):
+    if gross_kg <= (4250 if transporter.is_electric and gross_kg + trailer_kg <= 7000 else 3500):
         return "B" if trailer_kg <= 3500 else "BE"
+    if trailer_kg > 750 and gross_kg + trailer_kg > 12_000:
+        return "CE"
     return ("C1" if gross_kg <= 7500 else "C") + ("E" if trailer_kg > 750 else "")
 
 

@@ -17,6 +17,7 @@ from planner.rules.books import BOOK_NAMES, OVER_3500, book_named
 from planner.rules.hours_clock import Breach, Doing, new_clock, step
 from planner.rules.hours_verdict import judge
 from planner.rules.timetable import Duty, Step, Timetable, timetable
+from planner.rules.timetable_bound import earliest_end_bound
 
 LETTER = {Doing.DRIVE: "D", Doing.OTHER: "O", Doing.RIDE: "O", Doing.AVAILABLE: "A", Doing.BREAK: "B", Doing.REST: "R"}
 KINDS = st.sampled_from([Doing.DRIVE, Doing.DRIVE, Doing.OTHER, Doing.AVAILABLE, Doing.BREAK, Doing.BREAK, Doing.REST, Doing.REST])
@@ -203,6 +204,8 @@ def test_every_timetable_passes_the_clock(steps, book, reduced, extended, last_e
         assert task.opens_min is None or own[0].start_min >= task.opens_min
         assert task.closes_min is None or own[0].start_min < task.closes_min
     assert all(item.used <= item.limit for item in answer.counters), answer.counters
+    if not answer.nights:
+        assert earliest_end_bound(steps, book=book_named(book), week=week, earliest_min=300) <= answer.end_min
     assert (answer.start_min, answer.end_min) == (answer.slices[0].start_min, answer.slices[-1].end_min)
     from planner.rules.hours_calendar import Calendar
     from planner.rules.hours_clock import finish
@@ -212,3 +215,10 @@ def test_every_timetable_passes_the_clock(steps, book, reduced, extended, last_e
         clock = step(clock, WORD[part.kind.value], part.minutes)
         assert not isinstance(clock, Breach), (clock, answer.slices)
     assert not isinstance(finish(clock), Breach), finish(clock)
+
+
+def test_the_floor_is_the_end_where_nothing_else_binds():
+    """Derived: 600 of driving needs two breaks of 45, Reg. (EC) 561/2006 art. 7."""
+    steps = (Step(duty=Duty.DRIVE, minutes=600, splittable=True),)
+    more = {"book": book_named(OVER_3500), "week": WeekSoFar(), "earliest_min": 360}
+    assert earliest_end_bound(steps, **more) == 360 + 690 == timetable(steps, latest_end_min=1440, **more).end_min
