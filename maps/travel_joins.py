@@ -19,6 +19,7 @@ from maps.national_grid import from_lng_lat
 from maps.near_points import NearPoints
 from maps.roads import RoadClass, RoadNetwork
 from maps.roads_settings import surroundings
+from maps.travel_store import fingerprint, kept
 from planner.model.travel import ChargeKind
 
 Floats = npt.NDArray[np.float64]
@@ -26,6 +27,7 @@ Ints = npt.NDArray[np.int64]
 
 SAMPLE_M = 400.0
 MOST_EDGES = 8
+VERSION = 1  # of the points that are kept: raise it when their reckoning changes
 #: Driven metres on small roads for each straight metre, by setting; and how fast, km/h.
 WINDING = np.array([1.27, 1.27, 1.27, 1.27])
 SMALL_ROAD_KMH = np.array([42.0, 36.0, 28.0, 20.0])
@@ -60,10 +62,25 @@ class Joins:
 
 @lru_cache(maxsize=4)
 def edge_points(network: RoadNetwork) -> EdgePoints:
-    """Return the joinable points of a network."""
+    """Return the joinable points of a network; kept between runs by its content."""
     keep = np.flatnonzero(
         (network.road_class != RoadClass.FERRY) & (network.road_class != RoadClass.MOTORWAY) & ~on_toll(network)
     )
+    given = (keep, network.tail, network.head, network.node_lng, network.node_lat, network.shape_at, network.shape)
+    held = kept(f"edge-points-{VERSION}-{fingerprint(*given)}", lambda: _edge_points(network, keep).view(np.int64))
+    columns = held.view(np.float64)
+    return EdgePoints(
+        near=NearPoints.of(columns[7:9].T, 2000.0),
+        edge=columns[0].astype(np.int64),
+        start=np.ascontiguousarray(columns[1:3].T),
+        run=np.ascontiguousarray(columns[3:5].T),
+        share_from=columns[5],
+        share_to=columns[6],
+    )
+
+
+def _edge_points(network: RoadNetwork, keep: Ints) -> Floats:
+    """Return edge, start, run, share from and to, and the point itself, as nine rows."""
     inner = np.diff(network.shape_at)[keep]
     point_edge = np.repeat(keep, inner + 2)
     at = np.repeat(np.cumsum(inner + 2) - (inner + 2), inner + 2)
@@ -95,14 +112,8 @@ def edge_points(network: RoadNetwork) -> EdgePoints:
     count = np.maximum(1, np.ceil(length / SAMPLE_M)).astype(np.int64)
     row = np.repeat(np.arange(len(count)), count)
     within = (np.arange(len(row)) - np.repeat(np.cumsum(count) - count, count) + 0.5) / count[row]
-    return EdgePoints(
-        near=NearPoints.of(start[row] + run[row] * within[:, None], 2000.0),
-        edge=edge[row],
-        start=start[row],
-        run=run[row],
-        share_from=share[row],
-        share_to=share_to[row],
-    )
+    points = start[row] + run[row] * within[:, None]
+    return np.stack([edge[row].astype(np.float64), *start[row].T, *run[row].T, share[row], share_to[row], *points.T])
 
 
 def on_toll(network: RoadNetwork) -> npt.NDArray[np.bool_]:
