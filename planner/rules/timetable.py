@@ -23,6 +23,7 @@ from planner.rules.timetable_plain import Choice
 from planner.rules.timetable_reasons import Refusal, over_a_limit, why_not
 from planner.rules.timetable_shapes import Duty, LimitUse, NoTimetable, Slice, SliceKind, Step, Timetable
 from planner.rules.timetable_slices import counters, slices
+from planner.rules.timetable_tidy import tidy
 
 __all__ = ["Duty", "LimitUse", "NoTimetable", "Slice", "SliceKind", "Step", "Timetable", "timetable"]
 
@@ -138,10 +139,14 @@ class _Task:
 
     def best(self) -> Choice | None:
         """Return the best schedule over all of them."""
-        found = [choice for start, left in self.starts() for choice in self.within(start, left)]
+        found = [pair for start, left in self.starts() for pair in self.within(start, left)]
+        if not found:
+            return None
         if self.objective == END:
-            return min(found, key=lambda choice: (choice.end_min, choice.duty_min), default=None)
-        return min(found, key=lambda choice: (choice.duty_min, choice.end_min), default=None)
+            choice, law = min(found, key=lambda pair: (pair[0].end_min, pair[0].duty_min))
+        else:
+            choice, law = min(found, key=lambda pair: (pair[0].duty_min, pair[0].end_min))
+        return tidy(self.steps, choice, law)
 
     def starts(self) -> Iterator[tuple[int, int]]:
         """Yield (earliest start, reduced rests left after the one before duty)."""
@@ -166,8 +171,8 @@ class _Task:
         """Return (earliest start, reduced rests left) as wide as each may be, for telling what stands in the way."""
         return min(start for start, _ in self.starts()), max(left for _, left in self.starts())
 
-    def within(self, start: int, left: int) -> Iterator[Choice]:
-        """Yield the best schedule in each stretch of time that the night rule leaves."""
+    def within(self, start: int, left: int) -> Iterator[tuple[Choice, Ints]]:
+        """Yield the best schedule in each stretch of time that the night rule leaves, and the law it keeps."""
         law = day_law(self.book, driving=self.driving, work=self.work, reduced_rests_left=left)
         lengths = break_lengths(law, driving=self.driving, work=self.work)
         for opens, closes in self.stretches():
@@ -178,7 +183,7 @@ class _Task:
                 objective=self.objective, rows=self.rows,
             )  # fmt: skip
             if choice is not None:
-                yield choice
+                yield choice, law
 
     def stretches(self) -> Iterator[tuple[int, int]]:
         """Yield the time between nights when the day holds more work than the night rule allows, else all time."""

@@ -1,8 +1,8 @@
 """Slices and counters: a chosen schedule written out to the minute, and what it uses of each limit."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
-from itertools import pairwise
+from itertools import groupby, pairwise
 
 from planner.model.crews import WeekSoFar
 from planner.rules.books import Book
@@ -43,29 +43,36 @@ def slices(
                 now = _idle(made, now, pause.minutes)
                 done = pause.done_min
         now = _do(made, number, step, now, step.minutes - done)
-    if not has_availability:
-        made = [replace(part, kind=SliceKind.BREAK) if _is_short_wait(part) else part for part in made]
-    if split_from_spread is not None and choice.duty_min > split_from_spread:
-        made = [replace(part, kind=SliceKind.REST) if _is_long_pause(part) else part for part in made]
-    return tuple(made)
+    is_split = split_from_spread is not None and choice.duty_min > split_from_spread
+    return tuple(_named(made, steps, has_availability=has_availability, is_split=is_split))
 
 
 def _idle(made: list[Slice], now: int, minutes: int) -> int:
     if minutes > 0:
-        kind = SliceKind.BREAK if minutes >= SHORTEST_BREAK else SliceKind.AVAILABLE
-        if minutes >= SHORTEST_NIGHT:
-            kind = SliceKind.REST
-        made.append(Slice(kind=kind, start_min=now, end_min=now + minutes, step=None))
+        made.append(Slice(kind=SliceKind.BREAK, start_min=now, end_min=now + minutes, step=None))
     return now + max(0, minutes)
 
 
 def _do(made: list[Slice], number: int, step: Step, now: int, minutes: int) -> int:
     if minutes or not step.minutes:  # a leg that is all ferry, or work of no minutes, still has its time
-        kind = KIND_OF[step.duty]
-        if step.is_ferry:
-            kind = SliceKind.BREAK if minutes >= SHORTEST_BREAK else SliceKind.AVAILABLE
-        made.append(Slice(kind=kind, start_min=now, end_min=now + minutes, step=number))
+        made.append(Slice(kind=KIND_OF[step.duty], start_min=now, end_min=now + minutes, step=number))
     return now + minutes
+
+
+def _named(made: list[Slice], steps: Sequence[Step], *, has_availability: bool, is_split: bool) -> Iterator[Slice]:
+    """Yield the slices with each pause called what its whole length makes it; waits, breaks and ferries that touch are one."""
+    for is_pause, group in groupby(made, lambda part: part.step is None or steps[part.step].is_ferry):
+        if not is_pause:
+            yield from group
+            continue
+        parts = list(group)
+        minutes = parts[-1].end_min - parts[0].start_min
+        kind = SliceKind.BREAK
+        if minutes >= SHORTEST_NIGHT or (is_split and minutes >= SHORTEST_REST):
+            kind = SliceKind.REST
+        for part in parts:
+            is_waiting = minutes < SHORTEST_BREAK and (has_availability or part.step is not None)
+            yield replace(part, kind=SliceKind.AVAILABLE if is_waiting else kind) if kind is not part.kind or is_waiting else part
 
 
 def counters(parts: Sequence[Slice], book: Book, week: WeekSoFar) -> tuple[LimitUse, ...]:
@@ -122,10 +129,6 @@ def _rests(use: Callable[..., None], book: Book, week: WeekSoFar, days: Sequence
 def _is_reduced(day: Sequence[Slice], regular: int) -> bool:
     spread = day[-1].end_min - day[0].start_min
     return spread > regular and not any(_is_long_pause(part) for part in day)
-
-
-def _is_short_wait(part: Slice) -> bool:
-    return part.step is None and part.kind is SliceKind.AVAILABLE
 
 
 def _is_long_pause(part: Slice) -> bool:

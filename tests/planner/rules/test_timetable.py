@@ -45,6 +45,12 @@ def test_duty_starts_as_late_as_the_first_window_allows():
     assert (answer.start_min, answer.end_min) == (440, 570)
 
 
+def test_nobody_stops_five_minutes_before_the_door():
+    """Working Time Regulations 2005 reg. 7: 360 of work end 5 minutes before the door, so the break is taken before the drive."""
+    answer = plan(work(350), drive(15), work(20, 740, 760), earliest=360)
+    assert written(answer) == "O350 B15 D15 B15 O20"
+
+
 def test_plates_have_a_break_every_two_hours():
     """Highway Code rule 91 as a company limit."""
     assert written(plan(drive(250), book=PLATES)) == "D120 B15 D120 B15 D10"
