@@ -21,7 +21,7 @@ def settle_pause(clock: Clock, *, is_work: bool) -> Clock:
             clock,
             pause_min=0,
             driven=0 if is_full else clock.driven,
-            has_first=not is_full and (clock.has_first or bool(first and minutes >= first)),
+            has_first=not is_full and (clock.has_first or bool(first and minutes >= first and clock.driven)),
             worked=0 if minutes >= book.get("work_break_part", 1) else clock.worked,
             open_breaks=clock.open_breaks + (minutes if counts else 0),
             open_longest=max(clock.open_longest, minutes if counts else 0),

@@ -11,7 +11,9 @@ from dataclasses import dataclass, replace
 from planner.model.crews import WeekSoFar
 from planner.rules.books import Book
 from planner.rules.timetable_plain import Choice, Pause
-from planner.rules.timetable_shapes import Duty, Step
+from planner.rules.timetable_shapes import Duty, Slice, Step
+from planner.rules.timetable_slices import WORK, slices
+from planner.units import MINUTES_A_DAY
 
 QUARTER = 15
 Plan = Callable[[tuple[Step, ...], WeekSoFar, int, str], Choice | None]
@@ -31,8 +33,9 @@ class TwoDays:
 
 
 def night_out(
-    steps: Sequence[Step], book: Book, week: WeekSoFar, *, earliest_min: int, objective: str, plan: Plan
-) -> TwoDays | None:
+    steps: Sequence[Step], book: Book, week: WeekSoFar, *, earliest_min: int, objective: str, plan: Plan,
+    nights_at: Sequence[tuple[int, int]],
+) -> TwoDays | None:  # fmt: skip
     """
     Return the best run of two days, or None where no cut makes both legal.
 
@@ -45,12 +48,34 @@ def night_out(
             assert first is not None
             next_week = week_after(before, first, book, week)
             shortest_rest = book.get("reduced_daily_rest", book["daily_rest"])
-            second = plan(after, next_week, first.end_min + shortest_rest, objective)
-            if second is not None:
-                found.append(_joined(first, second, number, done_min))
+            rested_min = first.end_min + shortest_rest
+            mornings = [closes for _, closes in nights_at if closes > rested_min][:1]  # after the night, if not before
+            for start in (rested_min, *mornings):
+                second = plan(after, next_week, start, objective)
+                if second is None:
+                    break
+                both = _joined(first, second, number, done_min)
+                if not works_too_long_at_night(slices(steps, both.whole), book, nights_at):
+                    found.append(both)
+                    break
     if objective == "end":
         return min(found, key=lambda both: (both.end_min, both.duty_min), default=None)
     return min(found, key=lambda both: (both.duty_min, both.end_min), default=None)
+
+
+def works_too_long_at_night(parts: Sequence[Slice], book: Book, nights_at: Sequence[tuple[int, int]]) -> bool:
+    """Return whether any 24 hours hold more work than is allowed when some of it is at night (2005, reg. 9)."""
+    work = [(part.start_min, part.end_min) for part in parts if part.kind in WORK and part.minutes]
+    if "night_work" not in book or sum(end - start for start, end in work) <= book["night_work"]:
+        return False
+    edges = {start for start, _ in work} | {end - MINUTES_A_DAY for _, end in work}
+    edges |= {opens + 1 - MINUTES_A_DAY for opens, _ in nights_at} | {closes - 1 for _, closes in nights_at}
+    for minute in edges:  # the fullest 24 hours begin or end with work, or just reach into a night
+        inside = [(max(start, minute), min(end, minute + MINUTES_A_DAY)) for start, end in work]
+        at_night = any(start < closes and opens < end for start, end in inside if start < end for opens, closes in nights_at)
+        if at_night and sum(max(0, end - start) for start, end in inside) > book["night_work"]:
+            return True
+    return False
 
 
 def cuts(steps: Sequence[Step], book: Book) -> Iterator[tuple[int, int]]:

@@ -22,7 +22,7 @@ from planner.rules.timetable_law import NEVER, break_lengths, day_law
 from planner.rules.timetable_plain import Choice
 from planner.rules.timetable_reasons import Refusal, over_a_limit, why_not
 from planner.rules.timetable_shapes import Duty, LimitUse, NoTimetable, Slice, SliceKind, Step, Timetable
-from planner.rules.timetable_slices import counters, slices
+from planner.rules.timetable_slices import counters, slices, with_split_rests
 from planner.rules.timetable_tidy import tidy
 
 __all__ = ["Duty", "LimitUse", "NoTimetable", "Slice", "SliceKind", "Step", "Timetable", "timetable"]
@@ -79,33 +79,37 @@ def timetable(
         return _task(todo, book, before, earliest, latest_end_min, aim, tuple(nights_at)).best()
 
     found = plan(tuple(steps), week, earliest_min, objective)
-    night = night_out(steps, book, week, earliest_min=earliest_min, objective=objective, plan=plan) if nights else None
+    night = None
+    if nights:
+        night = night_out(
+            steps, book, week, earliest_min=earliest_min, objective=objective, plan=plan, nights_at=nights_at
+        )  # fmt: skip
     if night is not None and (found is None or _is_better(night, found, objective)):
-        parts = slices(steps, night.whole, has_availability="rest_break" not in book)
-        return Timetable(
-            slices=parts, start_min=parts[0].start_min, end_min=night.end_min, counters=counters(parts, book, week), nights=1
-        )
+        return _written(steps, night.whole, book, week, nights=1)
     if found is None:
         refusal = over_a_limit(steps, book, week)
         if refusal is not None:
             return refusal
         task = _task(tuple(steps), book, week, earliest_min, latest_end_min, objective, tuple(nights_at))
         return why_not(task.steps, book, Refusal(task.widest(), earliest_min, latest_end_min, task.work))
-    parts = slices(steps, found, split_from_spread=_regular_spread(book, week), has_availability="rest_break" not in book)
-    return Timetable(slices=parts, start_min=found.start_min, end_min=found.end_min, counters=counters(parts, book, week))
+    return _written(steps, found, book, week, nights=0)
+
+
+def _written(steps: Sequence[Step], choice: Choice, book: Book, week: WeekSoFar, *, nights: int) -> Timetable:
+    """Return the choice to the minute; a wait is a break, unless so long a one would begin a count afresh too early."""
+    for as_meant in (False, True):
+        parts = slices(steps, choice, has_availability="rest_break" not in book, as_meant=as_meant)
+        parts = with_split_rests(parts, book)
+        used = counters(parts, book, week)
+        if all(item.used <= item.limit for item in used):
+            break
+    return Timetable(slices=parts, start_min=choice.start_min, end_min=choice.end_min, counters=used, nights=nights)
 
 
 def _is_better(night: TwoDays, found: Choice, objective: str) -> bool:
     if objective == END:
         return (night.end_min, night.duty_min) < (found.end_min, found.duty_min)
     return (night.duty_min, night.end_min) < (found.duty_min, found.end_min)
-
-
-def _regular_spread(book: Book, week: WeekSoFar) -> int | None:
-    """Return the spread above which a day without reduced rests left stands on a split rest; None where that cannot be."""
-    if "split_rest_first" not in book or week.reduced_rests < book["reduced_rests_count"]:
-        return None
-    return book["rest_period"] - book["daily_rest"]
 
 
 def _task(

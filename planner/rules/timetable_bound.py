@@ -84,7 +84,7 @@ def end_floor(steps: Ints, law: Ints, first_start: int) -> int:
             passed += steps[j, STEP_MINUTES]
             driving += steps[j, STEP_MINUTES] * steps[j, STEP_DRIVES]
             work += steps[j, STEP_MINUTES] * steps[j, STEP_WORKS]
-            aboard += steps[j, STEP_MINUTES] * steps[j, STEP_FERRY]
+            aboard += steps[j, STEP_MINUTES] * min(1, steps[j, STEP_FERRY])
             owed = least_breaks(law, driving, work, 1 if j == 0 else 0)
             if j == 0 and k == count - 1:
                 owed = max(owed, law[NEED_TOTAL], law[NEED_SINGLE])

@@ -50,7 +50,7 @@ def after_break(law: Ints, driven: int, has_first: int, worked: int, rested: int
     """Return (driven, has_first, worked, rested, flags) after an uninterrupted break of so many minutes."""
     if minutes >= law[FULL] or (has_first == 1 and law[PART1] > 0 and minutes >= law[PART2]):
         driven, has_first = 0, 0
-    elif law[PART1] > 0 and minutes >= law[PART1]:
+    elif law[PART1] > 0 and minutes >= law[PART1] and driven > 0:  # both parts lie inside the driving period
         has_first = 1
     if minutes >= law[WORK_PART]:
         worked = 0
@@ -202,29 +202,32 @@ def solve(
         # A break before a drive that may be split is as good after it, or inside when it is due: no need to try it here.
         has_window = steps[i, STEP_OPENS] > -NEVER or steps[i, STEP_CLOSES] < NEVER
         is_plain = steps[i, STEP_SPLITS] and not has_window and i != last_work
-        options = lengths.shape[0] if steps[i, STEP_INNER] and not is_plain else 0
+        is_after_ferry = i > 0 and steps[i - 1, STEP_FERRY] > 0  # a break there is the end of that on board
+        options = lengths.shape[0] if steps[i, STEP_INNER] and not is_plain and not is_after_ferry else 0
         for k in range(size):
             for option in range(-1, options):
                 _copy(hand, begun, layer, k)
                 if option >= 0:
                     if not _is_worth(law, lengths[option], hand[begun, RESTED], max(0, waits[i] - hand[begun, EARLIEST])):
                         continue
-                    _take(hand, begun, law, lengths[option], nought, i, nought, events, used)
+                    hidden = -lengths[option] if steps[i, STEP_FERRY] == 1 else nought  # a break before a ferry counts on board
+                    _take(hand, begun, law, lengths[option], hidden, i, nought, events, used)
                 hand[begun, EARLIEST] = max(hand[begun, EARLIEST], steps[i, STEP_OPENS])
                 hand[begun, LATEST] = min(hand[begun, LATEST], steps[i, STEP_CLOSES] - 1 - hand[begun, ELAPSED])
                 if hand[begun, EARLIEST] >= steps[i, STEP_CLOSES] or hand[begun, LATEST] < first_start:
                     continue
-                if steps[i, STEP_FERRY] or not steps[i, STEP_WORKS]:
+                if not steps[i, STEP_WORKS]:
                     hand[begun, EARLIEST] += minutes
                     hand[begun, ELAPSED] += minutes
-                    if steps[i, STEP_FERRY]:
+                    if steps[i, STEP_FERRY] == 1:
                         ashore = lengths.shape[0] if i + 1 < count and steps[i + 1, STEP_INNER] else 0
+                        rested = minutes + (lengths[option] if option >= 0 else nought)
                         for longer in range(-1, ashore):
-                            if longer >= 0 and lengths[longer] <= minutes:
+                            if longer >= 0 and lengths[longer] <= rested:
                                 continue
                             _copy(hand, done_with, hand, begun)
-                            more = lengths[longer] - minutes if longer >= 0 else nought
-                            _take(hand, done_with, law, more, minutes, i + 1, nought, events, used)
+                            more = lengths[longer] - rested if longer >= 0 else nought
+                            _take(hand, done_with, law, more, rested, i + 1, nought, events, used)
                             number = _keep(after, number, hand, done_with, law, latest_end, ahead[i + 1])
                     else:
                         number = _keep(after, number, hand, begun, law, latest_end, ahead[i + 1])
@@ -247,7 +250,8 @@ def solve(
                         if i != last_work or done > 0 or number > room:
                             continue
                         part //= 2
-                    if part < 0 or not steps[i, STEP_SPLITS] or (part == 0 and not (is_plain and steps[i, STEP_INNER])):
+                    may_begin = is_plain and steps[i, STEP_INNER] and not is_after_ferry
+                    if part < 0 or not steps[i, STEP_SPLITS] or (part == 0 and not may_begin):
                         continue
                     hand[busy, DRIVEN], hand[busy, WORKED] = after_work(law, hand[busy, DRIVEN], hand[busy, WORKED], part, drives)
                     hand[busy, EARLIEST] += part
@@ -292,12 +296,18 @@ def solve(
 
 
 def as_rows(steps: Sequence[Step]) -> Ints:
-    """Return the steps as rows of integers for :func:`solve`."""
+    """
+    Return the steps as rows of integers for :func:`solve`.
+
+    ``STEP_FERRY`` is 1 where a break may be taken on board, 2 on a ferry right after another, which adds nothing.
+    """
     busy = [number for number, step in enumerate(steps) if step.minutes and step.duty is not Duty.AVAILABLE]
     first, last = (busy[0], busy[-1]) if busy else (len(steps), -1)
+    aboard = [step.is_ferry and first < number <= last for number, step in enumerate(steps)]
     rows = [
         (
-            step.duty is Duty.DRIVE, step.duty is not Duty.AVAILABLE, step.is_ferry and first < number <= last,
+            step.duty is Duty.DRIVE, step.duty is not Duty.AVAILABLE,
+            aboard[number] + (aboard[number] and number > 0 and aboard[number - 1]),
             step.splittable and first <= number <= last, step.minutes, -NEVER if step.opens_min is None else step.opens_min,
             NEVER if step.closes_min is None else step.closes_min, first < number <= last,
         )

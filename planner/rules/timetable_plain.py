@@ -87,25 +87,33 @@ def search(
     start = max(earliest_min, opens if opens is not None else earliest_min)
     labels = [Label(start, 0, latest_end_min)]
     for number, step in enumerate(steps):
-        options = lengths if number in inner else ()
+        is_after_ferry = number - 1 in inner and steps[number - 1].is_ferry  # a break there is the end of that on board
+        is_on_board = step.is_ferry and number in inner and not is_after_ferry
+        options = lengths if number in inner and not is_after_ferry else ()
         can_split = bool(busy) and step.splittable and busy[0] <= number <= busy[-1]
         reached: list[Label] = []
         for label in labels:
             for idle in (0, *options):
-                begun = _begin(_pause(label, law, Pause(number, 0, idle)) if idle else label, step, start)
+                pause = Pause(number, 0, idle)
+                begun = _begin(_put_off(label, pause) if is_on_board else _pause(label, law, pause), step, start)
                 if begun is not None:
-                    inside, after = lengths if can_split else (), lengths if number + 1 in inner else ()
-                    reached += _do(begun, step, number, law, inside, after, is_last=bool(busy) and number == busy[-1],
-                                   is_inner=number in inner)  # fmt: skip
+                    after = lengths if number + 1 in inner else ()
+                    if is_on_board:
+                        reached += _sail(begun, law, idle + step.minutes, Pause(number + 1, 0, step.minutes), after)
+                    else:
+                        is_last = bool(busy) and number == busy[-1]
+                        reached += _do(begun, step, number, law, lengths if can_split else (), is_last=is_last)
         labels = _undominated(label for label in reached if _is_in_time(label, law, latest_end_min))
     return _best([label for label in labels if _is_complete(label, law)], objective)
 
 
 def _pause(label: Label, law: Law, pause: Pause, *, hidden: int = 0) -> Label:
-    """Return the label after a break; ``hidden`` minutes of it have already passed, on a ferry."""
+    """Return the label after a break; ``hidden`` minutes of it have already passed, on a ferry and before it."""
     length = pause.minutes + hidden
+    if not length:
+        return label
     full = length >= law[row.FULL] or (label.has_first and bool(law[row.PART1]) and length >= law[row.PART2])
-    first = label.has_first or (bool(law[row.PART1]) and length >= law[row.PART1])
+    first = label.has_first or (bool(law[row.PART1]) and length >= law[row.PART1] and label.driven > 0)
     counts = length >= law[row.WORK_PART]
     return replace(
         label,
@@ -133,16 +141,25 @@ def _begin(label: Label, step: Step, first_start: int) -> Label | None:
     return replace(label, earliest=earliest, latest=latest)
 
 
-def _do(
-    label: Label, step: Step, number: int, law: Law, inside: Sequence[int], after: Sequence[int], *, is_last: bool, is_inner: bool
-) -> Iterator[Label]:
-    """Yield every label at the end of a step, with breaks inside it where they fall due, or on a ferry."""
-    if step.is_ferry and is_inner:
-        aboard = replace(label, earliest=label.earliest + step.minutes, elapsed=label.elapsed + step.minutes)
-        longer = (length - step.minutes for length in after if length > step.minutes)
-        for ashore in (0, *longer):  # a break that began on board may go on ashore
-            yield _pause(aboard, law, Pause(number + 1, 0, ashore), hidden=step.minutes)
-        return
+def _put_off(label: Label, pause: Pause) -> Label:
+    """Return the label after a break that goes on on board, and so counts only there."""
+    if not pause.minutes:
+        return label
+    return replace(
+        label, earliest=label.earliest + pause.minutes, elapsed=label.elapsed + pause.minutes, pauses=(*label.pauses, pause)
+    )
+
+
+def _sail(label: Label, law: Law, rested: int, crossing: Pause, after: Sequence[int]) -> Iterator[Label]:
+    """Yield every label after a ferry: the break before it, on board and ashore is one."""
+    minutes = crossing.minutes
+    aboard = replace(label, earliest=label.earliest + minutes, elapsed=label.elapsed + minutes)
+    for ashore in (0, *(length - rested for length in after if length > rested)):
+        yield _pause(aboard, law, replace(crossing, minutes=ashore), hidden=rested)
+
+
+def _do(label: Label, step: Step, number: int, law: Law, inside: Sequence[int], *, is_last: bool) -> Iterator[Label]:
+    """Yield every label at the end of a step, with breaks inside it where they fall due."""
     if not step.duty.is_work:
         yield replace(label, earliest=label.earliest + step.minutes, elapsed=label.elapsed + step.minutes)
         return

@@ -10,6 +10,7 @@ from planner.rules.timetable_kernel import search
 from planner.rules.timetable_law import NEVER, break_lengths, day_law
 from planner.rules.timetable_plain import Choice
 from planner.rules.timetable_shapes import Duty, NoTimetable, Step
+from planner.rules.timetable_slices import SHORTEST_BREAK
 from planner.units import hours_text
 
 
@@ -29,7 +30,8 @@ def over_a_limit(steps: Sequence[Step], book: Book, week: WeekSoFar) -> NoTimeta
         return NoTimetable(rule="nothing to do", says="There is nothing to put in a timetable.")
     driving = sum(step.minutes for step in steps if step.duty is Duty.DRIVE)
     work = sum(step.minutes for step in steps if step.duty.is_work)
-    duty = work + sum(step.minutes for step in steps if step.duty is Duty.AVAILABLE and not step.is_ferry)
+    crossings = [step for step in steps if step.duty is Duty.AVAILABLE]
+    duty = work + sum(step.minutes for step in crossings if not step.is_ferry or step.minutes < SHORTEST_BREAK)
     may_extend = "extended_driving" in book and week.extended_days < book["extended_days_count"]
     daily = "extended_driving" if may_extend else "daily_driving"
     used = [(daily, driving), ("weekly_driving", week.driven_week_min + driving),

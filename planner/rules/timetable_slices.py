@@ -18,23 +18,26 @@ PAUSE = (SliceKind.BREAK, SliceKind.REST)
 KIND_OF = {duty: SliceKind(duty.value) for duty in Duty}
 
 
-def slices(
-    steps: Sequence[Step], choice: Choice, *, split_from_spread: int | None = None, has_availability: bool = True
-) -> tuple[Slice, ...]:
+def slices(steps: Sequence[Step], choice: Choice, *, has_availability: bool = True, as_meant: bool = False) -> tuple[Slice, ...]:
     """
     Return the schedule as slices that touch, each step as early as its breaks and window let it.
 
-    A wait of less than 15 minutes is availability where the rules know it, else a break that serves nothing.
+    A wait is a break as long as it lasts, unless ``as_meant``: then only the break that was chosen is, and the wait before
+    it is availability.  For once 45 minutes are full the count begins afresh, which a first part of 15 is not to do.
 
-    A day longer than ``split_from_spread`` stands on a split daily rest: its pauses of three hours are rests, not breaks.
+    A wait of less than 15 minutes is availability where the rules know it, else a break that serves nothing.
     """
     before = {pause.step: pause.minutes for pause in choice.pauses if not pause.done_min}
     made: list[Slice] = []
+    waits: list[int] = []
     now = choice.start_min
     for number, step in enumerate(steps):
-        idle = before.get(number, 0)
+        idle = meant = before.get(number, 0)
         if step.opens_min is not None:
             idle = max(idle, step.opens_min - now)
+        if as_meant and meant < idle:
+            waits.append(len(made))
+            now, idle = _idle(made, now, idle - meant), meant
         now = _idle(made, now, idle)
         done = 0
         for pause in choice.pauses:
@@ -43,8 +46,7 @@ def slices(
                 now = _idle(made, now, pause.minutes)
                 done = pause.done_min
         now = _do(made, number, step, now, step.minutes - done)
-    is_split = split_from_spread is not None and choice.duty_min > split_from_spread
-    return tuple(_named(made, steps, has_availability=has_availability, is_split=is_split))
+    return tuple(_named(made, steps, frozenset(waits), has_availability=has_availability))
 
 
 def _idle(made: list[Slice], now: int, minutes: int) -> int:
@@ -59,20 +61,47 @@ def _do(made: list[Slice], number: int, step: Step, now: int, minutes: int) -> i
     return now + minutes
 
 
-def _named(made: list[Slice], steps: Sequence[Step], *, has_availability: bool, is_split: bool) -> Iterator[Slice]:
+def _named(made: list[Slice], steps: Sequence[Step], waits: frozenset[int], *, has_availability: bool) -> Iterator[Slice]:
     """Yield the slices with each pause called what its whole length makes it; waits, breaks and ferries that touch are one."""
-    for is_pause, group in groupby(made, lambda part: part.step is None or steps[part.step].is_ferry):
-        if not is_pause:
-            yield from group
+
+    def is_pause(pair: tuple[int, Slice]) -> bool:
+        return pair[0] not in waits and (pair[1].step is None or steps[pair[1].step].is_ferry)
+
+    for pauses, group in groupby(enumerate(made), is_pause):
+        parts = [part for _, part in group]
+        if not pauses:
+            yield from (replace(part, kind=SliceKind.AVAILABLE) if part.step is None else part for part in parts)
             continue
-        parts = list(group)
         minutes = parts[-1].end_min - parts[0].start_min
-        kind = SliceKind.BREAK
-        if minutes >= SHORTEST_NIGHT or (is_split and minutes >= SHORTEST_REST):
-            kind = SliceKind.REST
+        kind = SliceKind.REST if minutes >= SHORTEST_NIGHT else SliceKind.BREAK
         for part in parts:
             is_waiting = minutes < SHORTEST_BREAK and (has_availability or part.step is not None)
             yield replace(part, kind=SliceKind.AVAILABLE if is_waiting else kind) if kind is not part.kind or is_waiting else part
+
+
+def with_split_rests(parts: Sequence[Slice], book: Book) -> tuple[Slice, ...]:
+    """
+    Return the slices with each pause of three hours called a rest on days too long for a regular one after them.
+
+    Such a day stands on a split daily rest (article 4(g)); the other days stay as they are.
+    """
+    if "split_rest_first" not in book:
+        return tuple(parts)
+    regular, made = book["rest_period"] - book["daily_rest"], []
+    for is_night, group in groupby(parts, lambda part: part.kind is SliceKind.REST and part.minutes >= SHORTEST_NIGHT):
+        day = list(group)
+        if not is_night and day[-1].end_min - day[0].start_min > regular:
+            day = [part for pause in _pauses(day) for part in pause]
+        made += day
+    return tuple(made)
+
+
+def _pauses(day: Sequence[Slice]) -> Iterator[list[Slice]]:
+    """Yield the slices of a day, those of a pause together and, when it is long, as rest."""
+    for is_pause, group in groupby(day, lambda part: part.kind in PAUSE):
+        parts = list(group)
+        is_long = is_pause and parts[-1].end_min - parts[0].start_min >= SHORTEST_REST
+        yield [replace(part, kind=SliceKind.REST) for part in parts] if is_long else parts
 
 
 def counters(parts: Sequence[Slice], book: Book, week: WeekSoFar) -> tuple[LimitUse, ...]:
@@ -185,6 +214,6 @@ def _longest_driving(day: Sequence[Slice], book: Book) -> int:
         elif part.kind in PAUSE:
             if part.minutes >= book["full_break"] or (first and has_first and part.minutes >= second):
                 now, has_first = 0, False
-            elif first and part.minutes >= first:
+            elif first and part.minutes >= first and now:
                 has_first = True
     return longest

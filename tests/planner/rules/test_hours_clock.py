@@ -60,6 +60,7 @@ BREAKS = "driving between breaks"
     pytest.param("D60 B15 D60 B30 D150 B15 D120 B30 D90", True, id="E20 (derived)"),
     pytest.param("D200 A45 D71", False, id="availability is no break (derived)"),
     pytest.param("D200 B20 B25 D71", True, id="two breaks that touch are one (derived)"),
+    pytest.param("O60 B30 D270 B30 D1", False, id="both parts lie inside the driving (art. 7)"),
     pytest.param("D200 B15 R30 D270", True, id="rest is a break too (derived)"),
     pytest.param("D200 B14 A1 B31 D71", False, id="a minute of availability parts two breaks (derived)"),
 ])

@@ -114,7 +114,7 @@ def by_the_minute(steps, law, earliest: int, latest_end: int):
         def counted(idle, driven, first, worked, rested, single, split):
             if idle >= law[row.FULL] or (first and idle >= law[row.PART2]):
                 driven, first = 0, False
-            elif idle >= law[row.PART1]:
+            elif idle >= law[row.PART1] and driven:
                 first = True
             if idle >= law[row.WORK_PART]:
                 worked, rested = 0, min(int(law[row.NEED_TOTAL]), rested + idle)
