@@ -16,6 +16,7 @@ from planner.model.day import Day
 from planner.search.columns import Column
 from planner.search.crew_classes import DriverClass, TransporterType
 from planner.search.pricing import Duals
+from planner.search.quiet_highs import quiet_highs
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,14 +58,10 @@ class Master:
     """The linear problem, kept warm between rounds."""
 
     def __init__(self, rows: Rows) -> None:
-        import highspy
-
         self.rows, self.columns = rows, list[Column]()
         self.known: set[tuple[object, ...]] = set()
         self.prices: list[float] = []
-        self.solver: Any = highspy.Highs()  # type: ignore[no-untyped-call]
-        for option, value in (("output_flag", False), ("threads", 1), ("random_seed", 1), ("presolve", "off")):
-            self.solver.setOptionValue(option, value)
+        self.solver = quiet_highs(presolve="off")
         for low, high in zip(rows.lower, rows.upper, strict=True):
             self.solver.addRow(low, high, 0, np.array([], np.int32), np.array([], np.float64))
         self.pence = 0.0

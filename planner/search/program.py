@@ -1,13 +1,13 @@
 """Program: a choice among columns as a linear or integer program whose prices and bounds may change between solves."""
 
 from collections.abc import Sequence
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
 from planner.search.columns import Column
 from planner.search.master import Rows
+from planner.search.quiet_highs import quiet_highs
 
 
 class Program:
@@ -16,9 +16,7 @@ class Program:
     def __init__(self, pool: Sequence[Column], rows: Rows, *, is_whole: bool) -> None:
         import highspy
 
-        self.highs: Any = highspy.Highs()  # type: ignore[no-untyped-call]
-        for option, value in (("output_flag", False), ("threads", 1), ("random_seed", 1)):
-            self.highs.setOptionValue(option, value)
+        self.highs = quiet_highs()
         starts, index, values = [0], list[int](), list[float]()
         for column in pool:
             entries = rows.of(column)

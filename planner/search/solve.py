@@ -7,7 +7,7 @@ the same plan as long as the seconds do not run out first.
 
 import math
 import time
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from planner.model.day import Day
@@ -103,6 +103,7 @@ def solve_priced(
 ) -> Solution:
     """Return what :func:`solve` returns, with the prices behind the bound."""
     began = time.perf_counter()
+    wake(day)
     solving = Solving(day, seconds=seconds, rounds=rounds, progress=progress)
     begin_in_parts(solving, executor=executor, clock=time.perf_counter)
     solving.run()
@@ -116,6 +117,22 @@ def solve_priced(
         seconds=time.perf_counter() - began,
     )
     return Solution(plan=plan, prices=_prices(solving.bound_duals, solving))
+
+
+WAKING_MOVES, WAKING_ROUNDS = 6, 4
+WOKEN: set[tuple[str, ...]] = set()  # fleets whose kernels this process has compiled or loaded
+
+
+def wake(day: Day) -> None:
+    """Solve a few moves of the day once a process, so that compiling the kernels takes nothing from the seconds."""
+    kinds = tuple(sorted(transporter.transporter_id for transporter in day.transporters))
+    if kinds in WOKEN:
+        return
+    WOKEN.add(kinds)
+    leads = [move.move_id for move in day.moves if move.tied_to is None][:WAKING_MOVES]
+    few = tuple(move for move in day.moves if move.move_id in leads or move.tied_to in leads)
+    if few:
+        Solving(replace(day, moves=few), seconds=60.0, rounds=WAKING_ROUNDS, progress=None).run()
 
 
 def bound_of(solving: Solving) -> Bound | None:
