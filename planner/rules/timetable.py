@@ -25,7 +25,7 @@ from planner.rules.timetable_shapes import Duty, LimitUse, NoTimetable, Slice, S
 from planner.rules.timetable_slices import counters, slices, with_split_rests
 from planner.rules.timetable_tidy import tidy
 
-__all__ = ["Duty", "LimitUse", "NoTimetable", "Slice", "SliceKind", "Step", "Timetable", "timetable"]
+__all__ = ["Duty", "LimitUse", "NoTimetable", "Slice", "SliceKind", "Step", "Timetable", "best_choice", "timetable"]
 
 NIGHTS_AT = ((0, 240), (1440, 1680), (2880, 3120))
 END, DUTY = "end", "duty"
@@ -74,9 +74,9 @@ def timetable(
     book = tightened(book, limits)
 
     def plan(todo: tuple[Step, ...], before: WeekSoFar, earliest: int, aim: str) -> Choice | None:
-        if over_a_limit(todo, book, before) is not None:
-            return None
-        return _task(todo, book, before, earliest, latest_end_min, aim, tuple(nights_at)).best()
+        return best_choice(
+            todo, book=book, week=before, earliest_min=earliest, latest_end_min=latest_end_min, objective=aim, nights_at=nights_at
+        )  # fmt: skip
 
     found = plan(tuple(steps), week, earliest_min, objective)
     night = None
@@ -92,7 +92,16 @@ def timetable(
             return refusal
         task = _task(tuple(steps), book, week, earliest_min, latest_end_min, objective, tuple(nights_at))
         return why_not(task.steps, book, Refusal(task.widest(), earliest_min, latest_end_min, task.work))
-    return _written(steps, found, book, week, nights=0)
+    return _written(steps, _tidied(tuple(steps), found, book, week), book, week, nights=0)
+
+
+def _tidied(steps: tuple[Step, ...], choice: Choice, book: Book, week: WeekSoFar) -> Choice:
+    """Return the choice with its breaks off the last minutes of drives, by the law of the day that it begins."""
+    if not any(pause.done_min for pause in choice.pauses):
+        return choice
+    task = _task(steps, book, week, choice.start_min, choice.end_min, END, ())
+    left = max(left for start, left in task.starts() if start <= choice.start_min)
+    return tidy(steps, choice, day_law(book, driving=task.driving, work=task.work, reduced_rests_left=left))
 
 
 def _written(steps: Sequence[Step], choice: Choice, book: Book, week: WeekSoFar, *, nights: int) -> Timetable:
@@ -104,6 +113,21 @@ def _written(steps: Sequence[Step], choice: Choice, book: Book, week: WeekSoFar,
         if all(item.used <= item.limit for item in used):
             break
     return Timetable(slices=parts, start_min=choice.start_min, end_min=choice.end_min, counters=used, nights=nights)
+
+
+def best_choice(
+    steps: Sequence[Step], *, book: Book, week: WeekSoFar, earliest_min: int, latest_end_min: int,
+    limits: CompanyLimits | None = None, objective: str = END, nights_at: Sequence[tuple[int, int]] = NIGHTS_AT,
+) -> Choice | None:  # fmt: skip
+    """
+    Return start, end and breaks of the best one-day timetable without writing it out, None where there is none.
+
+    For a search that asks many times: start and end are those of :func:`timetable` without nights.
+    """
+    book = tightened(book, limits)
+    if over_a_limit(steps, book, week) is not None:
+        return None
+    return _task(tuple(steps), book, week, earliest_min, latest_end_min, objective, tuple(nights_at)).best()
 
 
 def _is_better(night: TwoDays, found: Choice, objective: str) -> bool:
@@ -143,14 +167,10 @@ class _Task:
 
     def best(self) -> Choice | None:
         """Return the best schedule over all of them."""
-        found = [pair for start, left in self.starts() for pair in self.within(start, left)]
-        if not found:
-            return None
+        found = [choice for start, left in self.starts() for choice in self.within(start, left)]
         if self.objective == END:
-            choice, law = min(found, key=lambda pair: (pair[0].end_min, pair[0].duty_min))
-        else:
-            choice, law = min(found, key=lambda pair: (pair[0].duty_min, pair[0].end_min))
-        return tidy(self.steps, choice, law)
+            return min(found, key=lambda choice: (choice.end_min, choice.duty_min), default=None)
+        return min(found, key=lambda choice: (choice.duty_min, choice.end_min), default=None)
 
     def starts(self) -> Iterator[tuple[int, int]]:
         """Yield (earliest start, reduced rests left after the one before duty)."""
@@ -175,8 +195,8 @@ class _Task:
         """Return (earliest start, reduced rests left) as wide as each may be, for telling what stands in the way."""
         return min(start for start, _ in self.starts()), max(left for _, left in self.starts())
 
-    def within(self, start: int, left: int) -> Iterator[tuple[Choice, Ints]]:
-        """Yield the best schedule in each stretch of time that the night rule leaves, and the law it keeps."""
+    def within(self, start: int, left: int) -> Iterator[Choice]:
+        """Yield the best schedule in each stretch of time that the night rule leaves."""
         law = day_law(self.book, driving=self.driving, work=self.work, reduced_rests_left=left)
         lengths = break_lengths(law, driving=self.driving, work=self.work)
         for opens, closes in self.stretches():
@@ -187,7 +207,7 @@ class _Task:
                 objective=self.objective, rows=self.rows,
             )  # fmt: skip
             if choice is not None:
-                yield choice, law
+                yield choice
 
     def stretches(self) -> Iterator[tuple[int, int]]:
         """Yield the time between nights when the day holds more work than the night rule allows, else all time."""

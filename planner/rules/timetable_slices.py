@@ -6,7 +6,7 @@ from itertools import groupby, pairwise
 
 from planner.model.crews import WeekSoFar
 from planner.rules.books import Book
-from planner.rules.timetable_plain import Choice
+from planner.rules.timetable_plain import Choice, Pause
 from planner.rules.timetable_shapes import Duty, LimitUse, Slice, SliceKind, Step
 
 SHORTEST_BREAK = 15  # below it a wait is availability (Reg. (EC) 561/2006 art. 7, as DVSA's guide reads it)
@@ -28,6 +28,10 @@ def slices(steps: Sequence[Step], choice: Choice, *, has_availability: bool = Tr
     A wait of less than 15 minutes is availability where the rules know it, else a break that serves nothing.
     """
     before = {pause.step: pause.minutes for pause in choice.pauses if not pause.done_min}
+    inside: dict[int, list[Pause]] = {}
+    for pause in choice.pauses:
+        if pause.done_min:
+            inside.setdefault(pause.step, []).append(pause)
     made: list[Slice] = []
     waits: list[int] = []
     now = choice.start_min
@@ -40,11 +44,10 @@ def slices(steps: Sequence[Step], choice: Choice, *, has_availability: bool = Tr
             now, idle = _idle(made, now, idle - meant), meant
         now = _idle(made, now, idle)
         done = 0
-        for pause in choice.pauses:
-            if pause.step == number and pause.done_min:
-                now = _do(made, number, step, now, pause.done_min - done)
-                now = _idle(made, now, pause.minutes)
-                done = pause.done_min
+        for pause in inside.get(number, ()):
+            now = _do(made, number, step, now, pause.done_min - done)
+            now = _idle(made, now, pause.minutes)
+            done = pause.done_min
         now = _do(made, number, step, now, step.minutes - done)
     return tuple(_named(made, steps, frozenset(waits), has_availability=has_availability))
 

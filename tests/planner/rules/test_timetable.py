@@ -4,7 +4,7 @@ import pytest
 
 from planner.model.crews import WeekSoFar
 from planner.rules.books import OVER_3500, PLATES, UP_TO_3500, book_named
-from planner.rules.timetable import Duty, NoTimetable, Step, Timetable, timetable
+from planner.rules.timetable import Duty, NoTimetable, Step, Timetable, best_choice, timetable
 
 FRESH = WeekSoFar()
 
@@ -85,3 +85,31 @@ def test_breaks_from_work_may_be_made_of_any_parts_of_fifteen_minutes_and_more()
 def test_what_cannot_be_is_an_answer(steps, more, rule):
     answer = plan(*steps, **more)
     assert (answer.rule if isinstance(answer, NoTimetable) else None) == rule
+
+
+def test_the_quick_answer_is_the_start_and_end_of_the_full_one():
+    more = {"book": book_named(OVER_3500), "week": FRESH, "earliest_min": 300, "latest_end_min": 1440, "objective": "duty"}
+    steps = (work(15), drive(200), work(30, 640, 700), drive(220), work(20))
+    full, quick = timetable(steps, **more), best_choice(steps, **more)
+    assert (full.start_min, full.end_min) == (quick.start_min, quick.end_min)
+    assert best_choice((drive(601),), **more) is None
+
+
+@pytest.mark.parametrize("objective", ["end", "duty"])
+def test_a_night_out_makes_a_long_run_legal(objective):
+    """Reg. (EC) 561/2006 arts. 6(1) and 8: 900 of driving need two days, and 11 h (9 h where one is left) between them."""
+    steps = (work(15), drive(400), work(30), drive(500), work(10))
+    alone = plan(*steps, objective=objective, earliest=700, latest=2800)
+    assert alone.rule == "extended driving"
+    answer = plan(*steps, objective=objective, earliest=700, latest=2800, nights=1)
+    rests = [part.minutes for part in answer.slices if part.kind == "rest"]
+    assert (answer.nights, rests) == (1, [540])
+    without = plan(*steps, objective=objective, earliest=700, latest=2800, nights=1, week=WeekSoFar(reduced_rests=3))
+    assert without.end_min - answer.end_min == 120
+
+
+def test_a_night_out_keeps_clear_of_the_night_when_24_hours_hold_more_than_ten_of_work():
+    """Working Time Regulations 2005 reg. 9: 955 minutes of work, so the second day begins at 04:00."""
+    answer = plan(work(15), drive(400), work(30), drive(500), work(10), latest=2800, nights=1)
+    second = next(part for part, rest in zip(answer.slices[1:], answer.slices, strict=False) if rest.kind == "rest")
+    assert second.start_min == 1440 + 240
