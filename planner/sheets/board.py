@@ -122,14 +122,15 @@ def _text(name: str) -> str:
 
 
 def figures(day: Day, plan: Plan) -> Figures:
-    """Return the numbers at the top; a promise is kept when a run delivers the order, or it is not for today."""
+    """Return the numbers at the top; a promise is kept when a run delivers the order; a held one is promised too."""
     placed = {move for run in plan.runs for move in run.itinerary.moves}
-    due = [order for order in (*day.orders, *day.held) if order.promise.day <= day.clock.day]
-    kept = [order for order in due if (move := delivery_of(day, order)) is not None and move.move_id in placed]
+    sold = [move for order in day.orders if (move := delivery_of(day, order)) is not None]
+    held = [order for order in day.held if order.promise.day <= day.clock.day]
+    kept = [move for move in sold if move.move_id in placed]
     charged = [order.charge_pence for order in day.orders if (m := delivery_of(day, order)) is not None and m.move_id in placed]
     w = words()
     return Figures(
-        kept=len(kept), promised=len(due), cost=pounds_text(plan.cost_pence), money=pounds_text(plan.runs_pence),
+        kept=len(kept), promised=len(sold) + len(held), cost=pounds_text(plan.cost_pence), money=pounds_text(plan.runs_pence),
         behind=pounds_text(plan.cost_pence - plan.runs_pence),
         bound=w("board.no_bound") if plan.bound is None else pounds_text(plan.bound.pence),
         gap=w("board.no_gap") if plan.gap is None else f"{plan.gap:.2%}",

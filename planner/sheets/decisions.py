@@ -86,7 +86,7 @@ def _prices(day: Day, plan: Plan, w: Words) -> list[Decision]:
         Decision(
             kind=Pressing.PRICE,
             title=w("decision.price", name=charge.name),
-            to_do=w("decision.price_to_do", day=f"{charge.review_after:%d %B %Y}"),
+            to_do=w("decision.price_to_do", day=f"{charge.review_after:%d %B %Y}") if charge.bands else w("decision.no_price"),
         )
         for charge in day.charges
         if charge.key in used and charge.review_after is not None and charge.review_after < day.clock.day
