@@ -100,8 +100,8 @@ def _late(steps: Sequence[Step], start: int) -> NoTimetable | None:
         now = max(now, step.opens_min if step.opens_min is not None else now)
         if step.closes_min is not None and now >= step.closes_min:
             late = now - step.closes_min + 1
-            says = f"Step {number + 1} would start {hours_text(late)} after its window's last minute, breaks aside."
-            return NoTimetable(rule="window", says=says, short_by_min=late)
+            says = f"Work would start {hours_text(late)} after its window's last minute, breaks aside."
+            return NoTimetable(rule="window", says=says, short_by_min=late, step=number)
         now += step.minutes
     return None
 

@@ -101,3 +101,4 @@ class NoTimetable:
     says: str
     short_by_min: int | None = None
     source: str = ""
+    step: int | None = None  # which step it speaks of, where it speaks of one

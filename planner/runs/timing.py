@@ -55,7 +55,8 @@ def lay_out(day: Day, itinerary: Itinerary, *, run_id: str = "") -> Run | Refusa
         return todo
     book, times = book_of(day, itinerary), _timetable(day, itinerary, todo)
     if isinstance(times, NoTimetable):
-        return Refusal(rule=times.rule, says=times.says, short_by_min=times.short_by_min)
+        where = "" if times.step is None else f"{day.place_of[todo[times.step].destination].name}: "
+        return Refusal(rule=times.rule, says=where + times.says, short_by_min=times.short_by_min)
     activities = _activities(todo, times.slices)
     return Run(
         run_id=RunId(run_id),
