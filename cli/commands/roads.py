@@ -37,6 +37,7 @@ def check_roads(
 ) -> None:
     """Hold the roads in use against published distances and speeds."""
     from cli.atomic import write_whole
+    from maps.road_pieces import road_pieces
     from maps.roads import in_use
     from maps.roads_check import check_bands, check_pairs, spreads
     from maps.roads_check_page import page
@@ -56,6 +57,10 @@ def check_roads(
             unit = "km" if band.what == "circuity" else "miles"
             where = f"{band.what:9} {band.where.replace('_', ' '):12} {band.low:3}-{band.high:3} {unit:5}"
             print(f"  {where}  published {band.published:6.3f}  ours {band.ours:6.3f}  {band.error:+6.1%}")
+    mainland, *others = road_pieces(in_use())
+    print(f"\npieces of the network: the largest has {mainland.junctions:,} junctions; {len(others)} stand apart")
+    for piece in others[:10]:
+        print(f"  {piece.junctions:5} junctions near {piece.lat:.3f},{piece.lng:.3f}")
     if out is not None:
         write_whole(out, page(checked, held, bands, in_use()))
         print(f"\nThe page is in {out}.")

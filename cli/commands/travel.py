@@ -81,12 +81,16 @@ def _tell_one(
 def _print_words(
     start: "Place", end: "Place", vehicle: VehicleClass, found: "RoadPath", day: "date", minute: int | None, leaving: int | None
 ) -> None:
+    from maps.straight_line import circuity, straight_metres
     from planner.units import hours_text, miles, pounds_text
 
     print(
         f"{start.name} to {end.name} by {vehicle.value}: {miles(found.metres):.1f} miles ({found.metres / 1000:.1f} km), "
         f"{hours_text(-(-found.seconds // 60))} on an average working day. A planning aid without live traffic."
     )
+    factor = circuity(start, end, found.metres)
+    if factor is not None:
+        print(f"The straight line is {miles(straight_metres(start, end)):.1f} miles; the road is {factor:.2f} times as long.")
     if minute is not None and leaving is not None:
         print(f"Leaving at {minute // 60:02d}:{minute % 60:02d} on {day:%A}: {hours_text(-(-leaving // 60))}.")
     roads = [name for name, metres in found.roads if metres >= 3000 and name != "ferry"]
@@ -108,6 +112,8 @@ def _print_words(
 def _as_json(
     start: "Place", end: "Place", vehicle: VehicleClass, found: "RoadPath", minute: int | None, leaving: int | None
 ) -> dict[str, object]:
+    from maps.straight_line import straight_metres
+
     at = minute if minute is not None else 12 * 60
     told: dict[str, object] = {
         "from": start.name,
@@ -115,6 +121,7 @@ def _as_json(
         "vehicle": vehicle.value,
         "metres": found.metres,
         "seconds": found.seconds,
+        "straight_metres": straight_metres(start, end),
         "ferry_seconds": found.ferry_seconds,
         "roads": [{"name": name, "metres": metres} for name, metres in found.roads],
         "charges": [

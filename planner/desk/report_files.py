@@ -1,9 +1,9 @@
 """The tables of a report as files: one CSV each, and one workbook with a sheet each; as text and bytes, not on disk."""
 
-import csv
 import io
 from collections.abc import Sequence
 from datetime import date
+from typing import Any
 
 from planner.desk.report_tables import Cell, Table, Unit, headed, number
 
@@ -25,12 +25,15 @@ def safe(text: str) -> str:
 
 def csv_text(table: Table) -> str:
     """Return a table as CSV: numbers in the unit of the heading, dates as ISO 8601, nothing for what is not known."""
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow([heading for heading, _ in headed(table)])
-    for row in table.rows:
-        writer.writerow([_plain(cell, unit) for cell, (_, unit) in zip(row, table.columns, strict=True)])
-    return out.getvalue()
+    return str(data_frame(table).to_csv(index=False, lineterminator="\n"))
+
+
+def data_frame(table: Table) -> Any:
+    """Return a table as a pandas frame of plain values, its headings with their units, for anyone who counts on."""
+    import pandas as pd
+
+    rows = [[_plain(cell, unit) for cell, (_, unit) in zip(row, table.columns, strict=True)] for row in table.rows]
+    return pd.DataFrame(rows, columns=[heading for heading, _ in headed(table)], dtype=object)
 
 
 def _plain(cell: Cell, unit: Unit) -> str | int | float:
