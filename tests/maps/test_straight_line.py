@@ -11,10 +11,11 @@ def place(lat, lng):
 
 
 def test_a_published_worked_example():
-    # Land's End to John o' Groats, 968.9 km by Vincenty's formula in a widely printed worked example (from memory):
-    # 50 03 59 N 5 42 53 W to 58 38 38 N 3 04 12 W, given there as 969.954 km on the ellipsoid.
-    start, end = place(50 + 3 / 60 + 59 / 3600, -(5 + 42 / 60 + 53 / 3600)), place(58 + 38 / 60 + 38 / 3600, -(3 + 4 / 60 + 12 / 3600))
-    assert straight_metres(start, end) == pytest.approx(969_954, abs=5)
+    # Land's End to John o' Groats, a widely printed worked example of Vincenty's formula (from memory): 50 03 58.76 N 5 42 53.10 W
+    # to 58 38 38.48 N 3 04 12.34 W is 969,954.166 m.
+    start = place(50 + 3 / 60 + 58.76 / 3600, -(5 + 42 / 60 + 53.10 / 3600))
+    end = place(58 + 38 / 60 + 38.48 / 3600, -(3 + 4 / 60 + 12.34 / 3600))
+    assert straight_metres(start, end) == 969_954
 
 
 def test_the_road_is_so_many_times_as_long():
