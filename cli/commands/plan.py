@@ -21,6 +21,7 @@ def plan(
 
     from cli.atomic import write_whole
     from cli.geography import open_day
+    from cli.head_start import head_start
     from cli.plan_files import write_plan
     from cli.planning import planned_with_prices
     from cli.prices_file import write_prices
@@ -28,7 +29,8 @@ def plan(
     from cli.summary import print_summary
 
     tariff = tariff_text(folder)
-    day = open_day(folder, on=date.date() if date else None)
+    with head_start():
+        day = open_day(folder, on=date.date() if date else None)
     solved = planned_with_prices(day, seconds=seconds, seed=seed, rounds=rounds)
     result = solved.plan
     made_at = datetime.now(ZoneInfo(day.clock.zone))

@@ -7,7 +7,8 @@ the same plan as long as the seconds do not run out first.
 
 import math
 import time
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from functools import cache
 from typing import Literal
 
 from planner.model.day import Day
@@ -18,6 +19,7 @@ from planner.search.left_behind import left_behind
 from planner.search.names import named_runs
 from planner.search.pricing import Duals
 from planner.search.solving import Progress, Solving
+from planner.search.waking import wake
 
 COVERS = (
     "every set of runs within one shift: cars driven on plates in any order, alone or with a support car; transporter runs "
@@ -103,7 +105,7 @@ def solve_priced(
 ) -> Solution:
     """Return what :func:`solve` returns, with the prices behind the bound."""
     began = time.perf_counter()
-    wake(day)
+    awake()
     solving = Solving(day, seconds=seconds, rounds=rounds, progress=progress)
     begin_in_parts(solving, executor=executor, clock=time.perf_counter)
     solving.run()
@@ -119,20 +121,10 @@ def solve_priced(
     return Solution(plan=plan, prices=_prices(solving.bound_duals, solving))
 
 
-WAKING_MOVES, WAKING_ROUNDS = 6, 4
-WOKEN: set[tuple[str, ...]] = set()  # fleets whose kernels this process has compiled or loaded
-
-
-def wake(day: Day) -> None:
-    """Solve a few moves of the day once a process, so that compiling the kernels takes nothing from the seconds."""
-    kinds = tuple(sorted(transporter.transporter_id for transporter in day.transporters))
-    if kinds in WOKEN:
-        return
-    WOKEN.add(kinds)
-    leads = [move.move_id for move in day.moves if move.tied_to is None][:WAKING_MOVES]
-    few = tuple(move for move in day.moves if move.move_id in leads or move.tied_to in leads)
-    if few:
-        Solving(replace(day, moves=few), seconds=60.0, rounds=WAKING_ROUNDS, progress=None).run()
+@cache
+def awake() -> None:
+    """Make or load the compiled kernels once a process, so that it takes nothing from the seconds of a search."""
+    wake()
 
 
 def bound_of(solving: Solving) -> Bound | None:
