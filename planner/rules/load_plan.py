@@ -25,7 +25,7 @@ from planner.rules.load_plan_standing import stand_together
 from planner.rules.load_plan_steps import LoadedStage, loaded_stages
 
 #: Placements after which the proof is given up, and for each look for a good plan after that.
-NODE_LIMIT, SHORT_LIMIT = 500_000, 100_000
+NODE_LIMIT, SHORT_LIMIT = 1_500_000, 100_000
 #: Kinds of cars (size and stage at which they go off) that the compiled search tells apart.
 MOST_KINDS = 31
 

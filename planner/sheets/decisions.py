@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from planner.model.day import Day
+from planner.runs.next_morning import next_mornings
 from planner.runs.plan import NotPlaced, Plan
 from planner.sheets.plain_text import car_text, crew_name, place_text, short_name
 from planner.sheets.run_sheet import COUNTS_BELOW, hours_row
@@ -36,7 +37,8 @@ class Decision:
 def decisions(day: Day, plan: Plan) -> tuple[Decision, ...]:
     """Return every decision of a plan, most pressing first; held orders by the hour at which it is too late."""
     w = words()
-    return (*_held(day, w), *_not_kept(day, plan, w), *_tight(day, plan, w), *_prices(day, plan, w), *_notes(day, w))
+    hours = (*_tight(day, plan, w), *_mornings(day, plan, w))
+    return (*_held(day, w), *_not_kept(day, plan, w), *hours, *_prices(day, plan, w), *_notes(day, w))
 
 
 def _held(day: Day, w: Words) -> list[Decision]:
@@ -78,6 +80,26 @@ def _tight(day: Day, plan: Plan, w: Words) -> list[Decision]:
             title = w("decision.tight", crew=crew_name(day, run), run=run.run_id)
             found.append(Decision(kind=Pressing.TIGHT, title=title, to_do=w("decision.tight_to_do", says=says), run=run.run_id))
     return found
+
+
+def _mornings(day: Day, plan: Plan, w: Words) -> list[Decision]:
+    """Return one decision for each driver whose usual start tomorrow would break the rest after this run."""
+    return [
+        Decision(
+            kind=Pressing.TIGHT,
+            title=w("decision.morning", crew=morning.driver.name, run=run.run_id),
+            to_do=w(
+                "decision.morning_to_do",
+                says=morning.breach.says,
+                name=morning.driver.name,
+                at=day.clock.wall(morning.allowed.earliest_min),
+            ),
+            run=run.run_id,
+        )
+        for run in plan.runs
+        for morning in next_mornings(day, run)
+        if morning.breach is not None
+    ]
 
 
 def _prices(day: Day, plan: Plan, w: Words) -> list[Decision]:

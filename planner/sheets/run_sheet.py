@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from planner.model.crews import VehicleClass
 from planner.model.day import Day
 from planner.model.moves import MoveId, MoveKind
+from planner.runs.next_morning import next_mornings
 from planner.runs.plan import Plan
 from planner.runs.run import ActivityKind, Counter, Run, RunKind
 from planner.sheets.cautions import Caution, cautions, run_facts
@@ -70,6 +71,7 @@ class RunSheet:
     fuel: tuple[str, ...]
     way_home: str
     hours: tuple[HoursRow, ...]
+    next_duty: tuple[str, ...]  # when each driver may start again
     cautions: tuple[Caution, ...]
     note: str
     retailer: str
@@ -109,6 +111,10 @@ def run_sheet(
         fuel=_fuel(day, run, w),
         way_home=_way_home(day, run, w),
         hours=tuple(hours_row(counter) for counter in run.counters),
+        next_duty=tuple(
+            w("run.next_duty", name=morning.driver.name, at=day.clock.wall(morning.allowed.earliest_min))
+            for morning in next_mornings(day, run)
+        ),
         cautions=cautions(run_facts(day, run, loaded_height_mm=loaded_height_mm)),
         note="" if run.activities else w("run.hired_note"),
         retailer=day.policy.retailer,
