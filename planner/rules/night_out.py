@@ -1,8 +1,8 @@
 """
 A night out: a run cut in two by one daily rest on the way, each part a legal day of its own.
 
-The rest is tried between any two steps and, inside a drive that may be split, every quarter of an hour and where the
-day's driving is used up.  The first day is planned both to end first and to take the least duty.
+The rest is tried between any two steps and at every minute of a drive that may be split.  The first day is
+planned both to end first and to take the least duty.
 """
 
 from collections.abc import Callable, Iterator, Sequence
@@ -15,7 +15,6 @@ from planner.rules.timetable_shapes import Duty, Slice, Step
 from planner.rules.timetable_slices import WORK, slices
 from planner.units import MINUTES_A_DAY
 
-QUARTER = 15
 Plan = Callable[[tuple[Step, ...], WeekSoFar, int, str], Choice | None]
 
 
@@ -85,9 +84,8 @@ def cuts(steps: Sequence[Step], book: Book) -> Iterator[tuple[int, int]]:
         if number:
             yield number, 0
         if step.duty is Duty.DRIVE and step.splittable:
-            places = set(range(QUARTER, step.minutes, QUARTER))
-            places |= {book[key] - driven for key in ("daily_driving", "extended_driving") if key in book}
-            yield from ((number, place) for place in sorted(places) if 0 < place < step.minutes)
+            most_min = max(book.get("daily_driving", step.minutes), book.get("extended_driving", 0))
+            yield from ((number, place) for place in range(1, min(step.minutes, most_min - driven + 1)))
         driven += step.minutes if step.duty is Duty.DRIVE else 0
 
 
