@@ -149,7 +149,7 @@ def completions(
 def cheapest_runs(
     tasks, hubs, ways, prices, nodes, near, node_cost, zone_pence, crews, fixed, wage, owed_step, owed_min, owed_tail,
     load_min, slots, payload_kg, is_loose, keeps_load, kg_rate, walk_min, end_min, head, slope, earliest, last_min, step,
-    threshold, is_rough, c, tails, packed, memory, lists, at_minute, found_rank, found_cost,
+    threshold, is_rough, most_looks, c, tails, packed, memory, lists, at_minute, found_rank, found_cost,
 ):  # fmt: skip
     """
     Find finished runs below ``threshold`` and a figure that no run of the rig undercuts.
@@ -157,7 +157,8 @@ def cheapest_runs(
     ``node_cost`` is what a task costs less what the master pays for it.  Labels are written into ``c``, ``tails``,
     ``packed`` (cars to load, four bits a hub; hubs called at) and ``memory``; ``lists`` and ``at_minute`` come filled
     with -1.  Returns how many runs were found (their last label and crew option in ``found_rank``), the figure, the
-    count of labels, and whether the room for labels ended: then the figure holds, but may be low.  With ``is_rough``
+    count of labels, and whether the room for labels or the ``most_looks`` of one label at another ended: then no more are
+    made, and the figure holds, but may be low.  With ``is_rough``
     labels fall to others that are merely cheaper and later: quick, but no proof, and the figure means nothing.
     """
     words = near.shape[1]
@@ -169,6 +170,7 @@ def cheapest_runs(
     found = 0
     least = min(threshold, 0.0) if threshold <= 0 else threshold
     is_cut_off = False
+    looks = 0
     count = 1
     c[0] = 0.0
     tails[0, :] = 0
@@ -283,6 +285,9 @@ def cheapest_runs(
             floor = full + head[(n_late - earliest) // step, other, n_load]
             if floor >= threshold:
                 continue
+            if is_cut_off:
+                least = min(least, floor)
+                continue
             # dominance among labels of the same place and load
             spot = other * room + n_load
             if other >= tasks and not is_rough:
@@ -292,6 +297,7 @@ def cheapest_runs(
             while rival >= 0 and not is_beaten:
                 following = tails[rival, FOLLOW]
                 falls = False
+                looks += 1
                 if packed[rival, 0] == to_load:
                     r_late, r_kg = tails[rival, LATE], tails[rival, KG]
                     if is_rough:
@@ -331,7 +337,7 @@ def cheapest_runs(
                 rival = following
             if is_beaten:
                 continue
-            if count >= most_labels:
+            if count >= most_labels or looks >= most_looks:
                 is_cut_off = True
                 least = min(least, floor)
                 continue

@@ -48,7 +48,8 @@ class Priced:
 
 
 def price_rig(
-    rig: Rig, number: int, duals: Duals, *, threshold: float, is_rough: bool, most_labels: int, most_found: int
+    rig: Rig, number: int, duals: Duals, *, threshold: float, is_rough: bool, most_labels: int, most_looks: int,
+    most_found: int,
 ) -> Priced:
     """Return runs of the rig with a reduced cost below ``threshold``, cheapest first and mixed over tasks."""
     tasks, hubs = len(rig.tasks), len(rig.hub_places)
@@ -69,7 +70,7 @@ def price_rig(
         tasks, hubs, packed.ways, packed.prices, packed.nodes, rig.near, rig.node_cost - reward, rig.zone_pence, packed.crews,
         fixed, packed.wage, rig.owed.step_of, rig.owed.minutes, rig.owed.tail, rig.load_min, rig.slots, rig.payload_kg,
         rig.is_loose, rig.keeps_load, packed.kg_rate, rig.walk_min, rig.end_min, head, rig.slope, rig.earliest, rig.last_min,
-        rig.step, threshold, is_rough, np.empty(most_labels), tails, np.empty((most_labels, 2), np.int64),
+        rig.step, threshold, is_rough, most_looks, np.empty(most_labels), tails, np.empty((most_labels, 2), np.int64),
         np.empty((most_labels, rig.near.shape[1]), np.uint64), np.full(lists, -1, np.int32),
         np.full(rig.last_min - rig.earliest + 1, -1, np.int32), ranks, costs,
     )  # fmt: skip

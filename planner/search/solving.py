@@ -30,6 +30,8 @@ Progress = Callable[[float, int, int | None], None]
 
 ROUGH_LABELS = 20_000
 MOST_LABELS = 1_500_000
+MOST_LOOKS = 4_000_000_000
+LOOKS_A_SECOND = 60_000_000  # by one core, in passing
 FOUND_A_ROUND = 60
 TOLERANCE_PENCE = 1.0
 SLACKS = (0.01, 0.0)  # how near the bound comes to the master's value before plans are made, and again
@@ -153,10 +155,14 @@ class Solving:
                     return
                 quick = False
 
+    def _looks(self) -> int:
+        """Return how often labels of one rig may be held against each other: enough for a proof, or what time is left for."""
+        return int(min(MOST_LOOKS, max(self.left, 1.0) * LOOKS_A_SECOND / len(self.rigs)))
+
     def _price(self, rank: int, duals: Duals, *, is_rough: bool) -> Priced:
         return price_rig(
             self.rigs[rank], rank, duals, threshold=-TOLERANCE_PENCE, is_rough=is_rough,
-            most_labels=ROUGH_LABELS if is_rough else MOST_LABELS, most_found=FOUND_A_ROUND,
+            most_labels=ROUGH_LABELS if is_rough else MOST_LABELS, most_looks=self._looks(), most_found=FOUND_A_ROUND,
         )  # fmt: skip
 
     def _raise_bound(self, value: float, priced: Sequence[Priced], duals: Duals) -> None:
