@@ -62,14 +62,6 @@ def write_board(day: "Day", plan: "Plan", out: Path, *, stamp: "Stamp | None" = 
     return write_whole(out / "board.html", board(day, plan, stamp=stamp, geometry=geometry))
 
 
-def write_pages(
-    day: "Day", plan: "Plan", out: Path, *, sheets: bool = True, stamp: "Stamp | None" = None, geometry: "Geometry | None" = None,
-) -> list[Path]:  # fmt: skip
-    """Write ``board.html`` and, unless ``sheets`` is off, the cover and a pack per crew; return the paths, the board first."""
-    written = [write_board(day, plan, out, stamp=stamp, geometry=geometry)]
-    return [*written, *write_sheets(day, plan, out, stamp=stamp)] if sheets else written
-
-
 def write_sheets(
     day: "Day", plan: "Plan", out: Path, *, stamp: "Stamp | None" = None, crew: str | None = None, order: str | None = None,
     language: str | None = None, roads: "LegRoads | None" = None, as_html: bool = False,

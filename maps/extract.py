@@ -22,6 +22,7 @@ import numpy.typing as npt
 from maps import extract_tags as tags_of
 from maps.roads import RoadClass, RoadNetwork, blank, to_bytes
 from maps.roads_settings import surroundings
+from maps.straight_line import great_circle_m
 from planner.faults import PlannerError
 
 Ints = npt.NDArray[np.int64]
@@ -29,7 +30,6 @@ Floats = npt.NDArray[np.float64]
 Progress = Callable[[str], None]
 
 LARGE_BYTES = 200_000_000  # from here on node positions go to disk
-EARTH_M = 6_371_008.8
 SPACING_M = 60.0  # the drawn line keeps a point about so often
 LEAST_PART = 12  # separate pieces of fewer junctions are car parks and islands of private road
 
@@ -179,14 +179,7 @@ def _put(columns: dict[str, "array[int]"], tags: dict[str, str], kind: RoadClass
 
 def _length_m(points: list[tuple[int, float, float]]) -> float:
     lng, lat = np.array([point[1] for point in points]), np.array([point[2] for point in points])
-    return float(_apart_m(lng[:-1], lat[:-1], lng[1:], lat[1:]).sum())
-
-
-def _apart_m(lng: Floats, lat: Floats, to_lng: Floats, to_lat: Floats) -> Floats:
-    """Return great-circle metres; the haversine formula."""
-    a, b, over = np.radians(lat), np.radians(to_lat), np.radians(to_lng - lng)
-    half = np.sin((b - a) / 2) ** 2 + np.cos(a) * np.cos(b) * np.sin(over / 2) ** 2
-    return np.asarray(2 * EARTH_M * np.arcsin(np.sqrt(half)))
+    return float(great_circle_m(lng[:-1], lat[:-1], lng[1:], lat[1:]).sum())
 
 
 def to_network(ways: Ways) -> RoadNetwork:
@@ -199,7 +192,7 @@ def to_network(ways: Ways) -> RoadNetwork:
     is_last = np.zeros(len(node), dtype=bool)
     is_last[ways.at[1:] - 1] = True
     step = np.zeros(len(node))
-    step[:-1] = _apart_m(ways.lng[:-1], ways.lat[:-1], ways.lng[1:], ways.lat[1:])
+    step[:-1] = great_circle_m(ways.lng[:-1], ways.lat[:-1], ways.lng[1:], ways.lat[1:])
     step[is_last] = 0
     start = np.flatnonzero(cut_here & ~is_last)
     cuts = np.flatnonzero(cut_here)

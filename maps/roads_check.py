@@ -17,6 +17,7 @@ import numpy.typing as npt
 
 from maps.roads import RoadNetwork, in_use
 from maps.roads_settings import surroundings
+from maps.straight_line import great_circle_m
 from maps.travel import travel_tables
 from planner.model.crews import VehicleClass
 from planner.model.places import Place, PlaceId
@@ -24,7 +25,6 @@ from planner.units import METRES_A_MILE
 
 Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
-EARTH_KM = 6371.0088
 ANY_DAY = date(2026, 1, 5)
 
 
@@ -152,7 +152,7 @@ def check_bands(count: int = 400, seed: int = 5, network: RoadNetwork | None = N
     table = tables[VehicleClass.CAR]
     one, other = np.triu_indices(len(places), 1)
     road_km, hours = table.metres[one, other] / 1000, table.seconds[one, other] / 3600
-    straight_km = _great_circle_km(lng[one], lat[one], lng[other], lat[other])
+    straight_km = great_circle_m(lng[one], lat[one], lng[other], lat[other]) / 1000
     good = (road_km > 0) & (straight_km > 1)
     south = (lat[one] < 55) & (lat[other] < 55)
     told = tomllib.loads((files(__package__) / "data" / "road_bands.toml").read_text(encoding="utf-8"))
@@ -180,9 +180,3 @@ def check_bands(count: int = 400, seed: int = 5, network: RoadNetwork | None = N
 
 def _band(what: str, where: str, limits: tuple[int, int], rows: Bools, published: float, ours: float) -> Band:
     return Band(what=what, where=where, low=limits[0], high=limits[1], pairs=int(rows.sum()), published=published, ours=ours)
-
-
-def _great_circle_km(lng: Floats, lat: Floats, to_lng: Floats, to_lat: Floats) -> Floats:
-    a, b, over = np.radians(lat), np.radians(to_lat), np.radians(to_lng - lng)
-    half = np.sin((b - a) / 2) ** 2 + np.cos(a) * np.cos(b) * np.sin(over / 2) ** 2
-    return np.asarray(2 * EARTH_KM * np.arcsin(np.sqrt(half)))

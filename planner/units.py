@@ -55,6 +55,16 @@ def pounds_text(amount_pence: int) -> str:
     return f"{sign}£{abs(amount_pence) // 100:,}.{abs(amount_pence) % 100:02d}"
 
 
+def wall_text(minute: int) -> str:
+    """
+    Return minutes of a day as a clock on the wall shows them; for a day on which no clock changes.
+
+    >>> wall_text(545)
+    '09:05'
+    """
+    return f"{minute // 60:02d}:{minute % 60:02d}"
+
+
 def hours_text(minutes: int) -> str:
     """
     Return minutes as hours and minutes.

@@ -20,6 +20,7 @@ from planner.desk.intake_table import heading
 from planner.faults import Problem
 from planner.model.orders import Gate
 from planner.model.policy import Policy
+from planner.units import wall_text
 
 FILE = "policy.toml"
 
@@ -86,7 +87,7 @@ def read_policy(text: str, problems: list[Problem]) -> tuple[Policy, HouseRules]
             problems.append(Problem(file=FILE, column=key, value=str(value)[:80], says=fault.says, advice=fault.advice))
     rules = HouseRules(**house)
     if rules.door_opens >= rules.door_closes:
-        says = f"doors close at {_wall(rules.door_closes)}, before they open at {_wall(rules.door_opens)}"
+        says = f"doors close at {wall_text(rules.door_closes)}, before they open at {wall_text(rules.door_opens)}"
         problems.append(Problem(file=FILE, column="door_closes", says=says, advice="Swap the two times."))
     return Policy(**policy), rules
 
@@ -194,7 +195,3 @@ def _read_gate(usual: GateRule, row: Any) -> GateRule:
         to_do=str(row.get("to_do", usual.to_do)),
         days_before=days_before,
     )
-
-
-def _wall(minutes: int) -> str:
-    return f"{minutes // 60:02d}:{minutes % 60:02d}"

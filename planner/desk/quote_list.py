@@ -17,7 +17,7 @@ from planner.model.day import Day
 from planner.model.orders import Method
 from planner.model.places import Place, PlaceId
 from planner.runs.run import RunKind
-from planner.units import miles
+from planner.units import miles, wall_text
 
 BATCH = 100
 
@@ -104,7 +104,7 @@ def row_of(priced: Priced, day: Day) -> Mapping[str, str]:
         "cost_alone_pounds": _pounds(quote.cost_alone_pence),
         "cost_in_plan_pounds": _pounds(quote.cost_in_plan_pence),
         "earliest_date": place.day.isoformat() if place else "",
-        "window": f"{_wall(place.window.opens_min)}-{_wall(place.window.closes_min)}" if place else "",
+        "window": f"{wall_text(place.window.opens_min)}-{wall_text(place.window.closes_min)}" if place else "",
         "method": "" if quote.kind is None else "driven" if quote.kind is RunKind.PLATE else "carried",
         "charge_reason": quote.charge.says,
     }
@@ -112,7 +112,3 @@ def row_of(priced: Priced, day: Day) -> Mapping[str, str]:
 
 def _pounds(pence: int | None) -> str:
     return "" if pence is None else f"{pence / 100:.2f}"
-
-
-def _wall(minute: int) -> str:
-    return f"{minute // 60:02d}:{minute % 60:02d}"

@@ -108,11 +108,6 @@ def offers_alone(day: Day, move: Move) -> Offers:
     return Asking(day, move).offers(move.destination_window)
 
 
-def offers_in_plan(day: Day, runs: Sequence[Run], move: Move) -> Offers:
-    """Return what a move of the day adds to a plan, by each kind of run: in a run that exists, or by a crew still free."""
-    return Asking(day, move, runs).offers(move.destination_window)
-
-
 def has_plates(day: Day, candidate: Candidate, runs: Iterable[Run]) -> bool:
     """Return whether a set of plates is left for a crew on plates beside these runs."""
     assert candidate.crew.driver is not None

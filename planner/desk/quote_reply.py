@@ -14,20 +14,15 @@ from planner.model.day import Day
 from planner.model.places import Place as Door
 from planner.model.places import Window
 from planner.runs.run import Run, RunKind
-from planner.units import miles, pounds_text
+from planner.units import miles, pounds_text, wall_text
 
 SCHEMA_VERSION = 1
 WORDS = {RunKind.PLATE: "driven to you", RunKind.TRANSPORTER: "on our transporter", RunKind.HIRED: "by a carrier we hire"}
 
 
-def wall(minute: int) -> str:
-    """Return minutes of a day as a clock shows them."""
-    return f"{minute // 60:02d}:{minute % 60:02d}"
-
-
 def window_text(window: Window) -> str:
     """Return a window as people say it."""
-    return f"between {wall(window.opens_min)} and {wall(window.closes_min)}"
+    return f"between {wall_text(window.opens_min)} and {wall_text(window.closes_min)}"
 
 
 def day_text(day: date, now: datetime) -> str:
@@ -85,7 +80,7 @@ def reasons(quote: Quote) -> tuple[str, ...]:
 
 def _stretches(places: Sequence[Place]) -> str:
     windows = sorted((place.window for place in places), key=lambda window: window.opens_min)
-    return " and ".join(f"from {wall(window.opens_min)} to {wall(window.closes_min)}" for window in windows)
+    return " and ".join(f"from {wall_text(window.opens_min)} to {wall_text(window.closes_min)}" for window in windows)
 
 
 def cheaper(quote: Quote) -> Place | None:
@@ -163,7 +158,7 @@ def _point(place: Door) -> dict[str, Any]:
 
 
 def _window(window: Window) -> dict[str, str]:
-    return {"opens": wall(window.opens_min), "closes": wall(window.closes_min)}
+    return {"opens": wall_text(window.opens_min), "closes": wall_text(window.closes_min)}
 
 
 def _methods(quote: Quote) -> Iterator[dict[str, Any]]:

@@ -86,6 +86,11 @@ class Day:
         return {move.move_id: move for move in self.moves}
 
     @cached_property
+    def part_exchange_of(self) -> dict[MoveId, Move]:
+        """The part-exchange of each delivery that has one, by the delivery."""
+        return {move.tied_to: move for move in self.moves if move.tied_to is not None}
+
+    @cached_property
     def order_of(self) -> dict[OrderRef, Order]:
         """Orders by reference, held ones too."""
         return {order.ref: order for order in (*self.orders, *self.held)}

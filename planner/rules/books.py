@@ -102,15 +102,6 @@ def book_for(gross_kg: int, trailer_kg: int, *, is_sold_car: bool) -> Book:
     return book_named(PLATES if is_sold_car else UP_TO_3500)
 
 
-def strictest(books: tuple[Book, ...]) -> Book:
-    """
-    Return the book for a day that mixes vehicles: with any driving above 3.5 t its rests and breaks hold for the whole day.
-
-    The lighter driving then counts as other work there; :mod:`planner.rules.mixed_day` adds the domestic day limits.
-    """
-    return min(books, key=lambda book: BOOK_NAMES.index(book.name))
-
-
 @cache
 def book_named(name: str) -> Book:
     """

@@ -8,7 +8,7 @@ day's driving and the start of duty are the caller's to keep.  ``law`` comes fro
 
 Dominance.  Less driving since the last break is not enough: a state that took its break has paid in time for what another
 still owes.  :func:`is_no_worse` compares every part of the state, and is safe together with times and costs that are no worse.
-:func:`is_no_worse_after` also lets the first state take a break first; add its minutes to the first state's times.
+To let the first state take a break first, call :func:`after_break` and add its minutes to the first state's times.
 """
 
 # ruff: noqa: C901, PLR0912, PLR0915, PLR0917 - one compiled loop is plainer than many small ones that hand rows about
@@ -90,17 +90,6 @@ def is_no_worse(
     return bool(
         driven <= driven2 and has_first >= has_first2 and worked <= worked2 and rested >= rested2 and (flags | flags2) == flags
     )
-
-
-@njit(cache=True)
-def is_no_worse_after(
-    law: Ints, minutes: int, driven: int, has_first: int, worked: int, rested: int, flags: int,
-    driven2: int, has_first2: int, worked2: int, rested2: int, flags2: int,
-) -> bool:  # fmt: skip
-    """Return :func:`is_no_worse` once the first state has taken a break of so many minutes (0: as it is)."""
-    if minutes > 0:
-        driven, has_first, worked, rested, flags = after_break(law, driven, has_first, worked, rested, flags, minutes)
-    return bool(is_no_worse(driven, has_first, worked, rested, flags, driven2, has_first2, worked2, rested2, flags2))
 
 
 @njit(cache=True)

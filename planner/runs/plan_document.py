@@ -2,7 +2,7 @@
 The plan as a document: what ``plan.json`` holds, written for people and other programs, and read back for checking.
 
 Times are ISO 8601 local times with their offset, money whole pence, distances whole metres.  The document embeds its day,
-so that the referee needs nothing else.  Sums are stated beside their parts; :func:`disagreements` lists where they differ.
+so that the referee needs nothing else.  Sums are stated beside their parts; the referee says where they differ.
 """
 
 from collections.abc import Mapping
@@ -261,24 +261,3 @@ def _visit_in(clock: DayClock, item: Mapping[str, Any]) -> Visit:
         slots=tuple((MoveId(part["move"]), part["slot"]) for part in item["slots"]),
         moved=tuple(MoveId(move) for move in item["moved"]),
     )
-
-
-def disagreements(file: PlanFile) -> tuple[str, ...]:
-    """Return a sentence for each sum that the document states and its parts do not make."""
-    found: list[str] = []
-    stated, plan = file.document, file.plan
-    for key, true in (("cost_pence", plan.cost_pence), ("runs_pence", plan.runs_pence)):
-        if stated[key] != true:
-            found.append(f"{key} says {stated[key]}, its parts add up to {true}.")
-    for key, share in (("gap", plan.gap), ("money_gap", plan.money_gap)):
-        if (stated[key] is None) != (share is None) or (share is not None and abs(stated[key] - share) > 1e-9):
-            found.append(f"{key} says {stated[key]}, cost and bound make it {share}.")
-    for item, run in zip(stated["runs"], plan.runs, strict=True):
-        if item["cost_pence"] != run.cost_pence:
-            found.append(f"{run.run_id}: cost_pence says {item['cost_pence']}, its lines add up to {run.cost_pence}.")
-        if item["metres"] != run.metres:
-            found.append(f"{run.run_id}: metres says {item['metres']}, its drives add up to {run.metres}.")
-        for key, minute in (("start", run.start_min), ("end", run.end_min)):
-            if file.day.clock.from_iso(item[key]) != minute:
-                found.append(f"{run.run_id}: {key} says {item[key]}, its activities say {file.day.clock.iso(minute)}.")
-    return tuple(found)

@@ -24,7 +24,7 @@ from planner.runs.refusal import Refusal
 from planner.runs.run import Itinerary, Run, RunId, RunKind, Stop
 from planner.runs.timing import lay_out
 from planner.search.left_behind import left_behind
-from planner.search.single import alone, followers, lead_moves
+from planner.search.single import alone, lead_moves
 
 NO_WAY = 10_000_000  # pence or minutes: an arc that is never taken
 BREAK_SHARE = {True: 45 / 270, False: 15 / 120}  # of driving time: transporters by law, plates by policy
@@ -318,7 +318,7 @@ def _exact(day: Day, found: Iterator[Itinerary]) -> Iterator[Run]:
 
 def without(day: Day, itinerary: Itinerary, move_id: MoveId) -> Itinerary:
     """Return the itinerary without one move and its part-exchange, empty stops left out."""
-    follower = followers(day).get(move_id)
+    follower = day.part_exchange_of.get(move_id)
     gone = {move_id, follower.move_id if follower else move_id}
     thinner = (
         replace(

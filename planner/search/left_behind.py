@@ -9,7 +9,7 @@ from planner.runs.plan import NotPlaced
 from planner.runs.refusal import Refusal
 from planner.runs.run import Run
 from planner.runs.timing import lay_out
-from planner.search.single import alone, followers, lead_moves
+from planner.search.single import alone, lead_moves
 from planner.units import pounds_text
 
 
@@ -21,7 +21,7 @@ def left_behind(day: Day, runs: Iterable[Run]) -> tuple[NotPlaced, ...]:
     for move in lead_moves(day):
         if move.move_id not in placed:
             reasons[move.move_id] = reason(day, move, busy)
-            follower = followers(day).get(move.move_id)
+            follower = day.part_exchange_of.get(move.move_id)
             if follower is not None:
                 reasons[follower.move_id] = f"Stays behind with its delivery {move.move_id}."
     return tuple(

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 
 from planner.model.crews import Driver, Transporter
 from planner.model.day import Day
-from planner.model.moves import Move, MoveId, MoveKind
+from planner.model.moves import Move
 from planner.runs.crew_fit import covers
 from planner.runs.run import Itinerary, Stop
 from planner.search.crew_classes import driver_classes, transporter_types
@@ -19,14 +19,9 @@ def lead_moves(day: Day) -> tuple[Move, ...]:
     return tuple(move for move in day.moves if move.tied_to is None)
 
 
-def followers(day: Day) -> dict[MoveId, Move]:
-    """Return the part-exchange of each delivery that has one."""
-    return {move.tied_to: move for move in day.moves if move.kind is MoveKind.PART_EXCHANGE and move.tied_to is not None}
-
-
 def stops_for(day: Day, move: Move) -> tuple[Stop, ...]:
     """Return the stops that do one move, and its part-exchange when it has one."""
-    follower = followers(day).get(move.move_id)
+    follower = day.part_exchange_of.get(move.move_id)
     door = Stop(place=move.destination, leaves=(move.move_id,), takes=(follower.move_id,) if follower else ())
     stops = (Stop(place=move.origin, takes=(move.move_id,)), door)
     return (*stops, Stop(place=follower.destination, leaves=(follower.move_id,))) if follower else stops
@@ -54,6 +49,6 @@ def alone(day: Day, move: Move, *, one_of_each: bool = False) -> Iterator[Itiner
             stops=stops,
             may_stay_out=driver.may_stay_out,
         )
-    if day.policy.hired_carriers and move.move_id not in followers(day):
+    if day.policy.hired_carriers and move.move_id not in day.part_exchange_of:
         for carrier in day.carriers:
             yield Itinerary(driver=None, carrier=carrier.carrier_id, stops=stops)

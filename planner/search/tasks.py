@@ -14,7 +14,6 @@ from planner.model.moves import Move, MoveId
 from planner.model.places import PlaceId, Window
 from planner.runs.crew_fit import driven_class
 from planner.runs.errands import leg
-from planner.units import miles
 
 NEVER_OPENS, NEVER_CLOSES = -1440, 10_000
 
@@ -176,21 +175,6 @@ def _drives(day: Day, move: Move, driver: str | None) -> bool:
         and move.pinned_transporter is None
         and move.pinned_driver in (None, driver)
     )
-
-
-def why_not_driven(day: Day, move: Move) -> str:
-    """Return in words why nobody may drive this car, '' when somebody may."""
-    table = day.tables[driven_class(move)]
-    metres = int(table.metres[day.place_index[move.origin], day.place_index[move.destination]])
-    if not (move.may_be_driven and move.car.may_be_driven):
-        return "it may not be driven"
-    if metres < 0:
-        return "no road leads there"
-    if metres > day.policy.driven_max_m:
-        return f"{miles(metres):.0f} miles is above the {miles(day.policy.driven_max_m):.0f} that a car may be driven"
-    if move.car.range_m is not None and metres > move.car.range_m:
-        return f"it goes {miles(move.car.range_m):.0f} miles on its charge and the way is {miles(metres):.0f}"
-    return ""
 
 
 def _driven(day: Day, chain: tuple[Move, ...]) -> Task | None:

@@ -11,8 +11,9 @@ import pytest
 import typer
 
 from cli.commands.sheets import sheets
-from cli.pages import NoSuchSheet, write_pages
+from cli.pages import NoSuchSheet, write_board, write_sheets
 from cli.plan_file import UnreadablePlan
+from cli.plan_files import write_plan
 from cli.plan_folder import read_folder
 from planner.runs.plan_document import plan_to_document
 from tests.sheet_days import a_day, a_plan
@@ -76,9 +77,13 @@ def test_a_folder_without_a_plan_and_a_damaged_plan_are_refused(folder, tmp_path
 
 
 def test_pages_of_a_plan_are_the_board_and_the_packs(tmp_path):
-    written = write_pages(a_day(), a_plan(), tmp_path)
+    written = [write_board(a_day(), a_plan(), tmp_path), *write_sheets(a_day(), a_plan(), tmp_path)]
     assert [path.name for path in written] == ["board.html", "cover.pdf", "R1-P1.pdf", "R2-T1.pdf", "R3-HC.pdf"]
-    assert [path.name for path in write_pages(a_day(), a_plan(), tmp_path, sheets=False)] == ["board.html"]
+
+
+def test_without_sheets_a_plan_is_the_board_and_two_tables(tmp_path):
+    written = write_plan(a_day(), a_plan(), tmp_path, made_at=datetime(2026, 6, 9, 16, tzinfo=UTC), sheets=False)
+    assert [path.name for path in written] == ["board.html", "plan.json", "runs.csv"]
 
 
 def test_gpx_is_well_formed_and_holds_a_segment_for_each_leg(folder):

@@ -9,7 +9,7 @@ import numpy as np
 
 from planner.clock import DayClock
 from planner.desk.quote_day import Roads, RoadStrip
-from planner.desk.quote_offers import offers_in_plan, with_offer
+from planner.desk.quote_offers import Asking, with_offer
 from planner.model.cars import Car, Fuel, Registration
 from planner.model.crews import Carrier, CarrierId, Driver, DriverId, Transporter, TransporterId, VehicleClass
 from planner.model.day import Day
@@ -117,7 +117,7 @@ def greedy_plan(day: Day) -> Plan:
     runs: tuple[Run, ...] = ()
     left = []
     for move in day.moves:
-        offers = offers_in_plan(day, runs, move)
+        offers = Asking(day, move, runs).offers(move.destination_window)
         if offers.best and offers.best[0].extra_pence < move.stays_behind_pence:
             runs = with_offer(runs, offers.best[0])
         else:
