@@ -155,7 +155,7 @@ def visit(at: str, arrive: int, start: int, end: int, **more: object) -> Visit:
 COUNTERS = (
     Counter(rule="driving in the day", used=342, limit=600, source="company rule"),
     Counter(rule="duty in the day", used=655, limit=660, source="company rule"),
-    Counter(rule="extended days this week", used=0, limit=2, source="facts"),
+    Counter(rule="extended days this week", used=0, limit=2, source="facts", is_count=True),
 )
 
 

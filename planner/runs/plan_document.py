@@ -31,6 +31,7 @@ from planner.runs.run import (
 )
 
 SCHEMA_VERSION = 1
+MINUTES_FROM = 30  # a limit under it is a count where a plan does not say; the shortest limit in minutes is 2 h
 
 
 class BadPlanFile(PlannerError):
@@ -107,7 +108,14 @@ def _run_out(day: Day, run: Run) -> dict[str, Any]:
         "visits": [_visit_out(day, visit) for visit in run.visits],
         "costs": [{"kind": line.kind, "says": line.says, "pence": line.pence, "move": line.move} for line in run.costs],
         "counters": [
-            {"rule": item.rule, "used": item.used, "limit": item.limit, "left": item.slack, "source": item.source}
+            {
+                "rule": item.rule,
+                "used": item.used,
+                "limit": item.limit,
+                "left": item.slack,
+                "unit": "count" if item.is_count else "minutes",
+                "source": item.source,
+            }
             for item in run.counters
         ],
     }
@@ -217,12 +225,23 @@ def _run_in(day: Day, item: Mapping[str, Any]) -> Run:
             for line in item["costs"]
         ),
         counters=tuple(
-            Counter(rule=part["rule"], used=int(part["used"]), limit=int(part["limit"]), source=part["source"])
+            Counter(
+                rule=part["rule"],
+                used=int(part["used"]),
+                limit=int(part["limit"]),
+                source=part["source"],
+                is_count=_unit_of(part) == "count",
+            )
             for part in item["counters"]
         ),
         reshuffles=int(item["reshuffles"]),
         nights=int(item["nights"]),
     )
+
+
+def _unit_of(counter: Mapping[str, Any]) -> str:
+    """Return the unit of a limit; plans of before units were written have no limit under two hours but counts."""
+    return str(counter.get("unit", "minutes" if counter["limit"] >= MINUTES_FROM else "count"))
 
 
 def _activity_in(clock: DayClock, item: Mapping[str, Any]) -> Activity:
@@ -247,9 +266,7 @@ def _visit_in(clock: DayClock, item: Mapping[str, Any]) -> Visit:
         start_min=clock.from_iso(item["start"]),
         end_min=clock.from_iso(item["end"]),
         window=(
-            Window(opens_min=clock.from_iso(window["opens"]), closes_min=clock.from_iso(window["closes"]))
-            if window
-            else None
+            Window(opens_min=clock.from_iso(window["opens"]), closes_min=clock.from_iso(window["closes"])) if window else None
         ),
         leaves=tuple(MoveId(move) for move in item["leaves"]),
         takes=tuple(MoveId(move) for move in item["takes"]),

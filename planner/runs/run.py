@@ -148,12 +148,13 @@ class CostLine:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Counter:
-    """One limit of the hours rules, what the run uses of it, and what is left; minutes, or a count."""
+    """One limit of the hours rules, what the run uses of it, and what is left: minutes, or days or rests where a count."""
 
     rule: str
     used: int
     limit: int
     source: str
+    is_count: bool = False
 
     @property
     def slack(self) -> int:

@@ -154,7 +154,9 @@ def _cost() -> Schema:
 
 
 def _counter() -> Schema:
-    return _closed({"rule": TEXT, "used": WHOLE, "limit": WHOLE, "left": WHOLE, "source": TEXT})
+    return _closed(
+        {"rule": TEXT, "used": WHOLE, "limit": WHOLE, "left": WHOLE, "unit": {"enum": ["minutes", "count"]}, "source": TEXT}
+    )
 
 
 def _closed(properties: dict[str, Schema]) -> Schema:

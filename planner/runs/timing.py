@@ -66,7 +66,8 @@ def lay_out(day: Day, itinerary: Itinerary, *, run_id: str = "") -> Run | Refusa
         visits=_visits(day, itinerary, todo, activities, deck),
         costs=(),
         counters=tuple(
-            Counter(rule=item.rule, used=item.used, limit=item.limit, source=item.source) for item in times.counters
+            Counter(rule=item.rule, used=item.used, limit=item.limit, source=item.source, is_count=item.is_count)
+            for item in times.counters
         ),
         reshuffles=deck.reshuffles if deck else 0,
         nights=times.nights,

@@ -16,7 +16,7 @@ from planner.runs.run import Run
 from planner.sheets.decisions import decisions
 from planner.sheets.map_parts import MapParts
 from planner.sheets.plain_text import crew_name, place_text, plate, short_name, vehicle_name, window_text
-from planner.sheets.run_sheet import COUNTS_BELOW, RunSheet, can_be_tight, run_sheet
+from planner.sheets.run_sheet import RunSheet, can_be_tight, run_sheet
 from planner.sheets.run_style import RunStyle, run_style
 from planner.sheets.stamp import Stamp
 from planner.sheets.story import delivery_of, own_and_share_pence, run_of, story
@@ -154,7 +154,7 @@ def cost_table(plan: Plan) -> tuple[tuple[str, str, str], ...]:
 def _run(day: Day, plan: Plan, run: Run, number: int, scale: Scale) -> BoardRun:
     sheet, style = run_sheet(day, plan, run, with_qr=False), run_style(number)
     tightest = min(
-        (c for c in run.counters if c.limit >= COUNTS_BELOW and can_be_tight(c)), key=lambda counter: counter.slack, default=None
+        (c for c in run.counters if not c.is_count and can_be_tight(c)), key=lambda counter: counter.slack, default=None
     )
     tight_rows = [row for row in sheet.hours if row.is_tight]
     return BoardRun(

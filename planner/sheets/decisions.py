@@ -4,10 +4,11 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from planner.model.day import Day
+from planner.model.travel import Charge, ChargeKind
 from planner.runs.next_morning import next_mornings
 from planner.runs.plan import NotPlaced, Plan
 from planner.sheets.plain_text import car_text, crew_name, place_text, short_name
-from planner.sheets.run_sheet import COUNTS_BELOW, hours_row
+from planner.sheets.run_sheet import hours_row
 from planner.sheets.words import Words, words
 
 
@@ -74,7 +75,7 @@ def _tight(day: Day, plan: Plan, w: Words) -> list[Decision]:
     """Return one decision for each run whose hours are tight, naming every limit that is."""
     found = []
     for run in plan.runs:
-        rows = [hours_row(counter) for counter in run.counters if counter.limit >= COUNTS_BELOW]
+        rows = [hours_row(counter) for counter in run.counters if not counter.is_count]
         says = "; ".join(w("decision.tight_left", rule=row.rule, left=row.left, limit=row.limit) for row in rows if row.is_tight)
         if says:
             title = w("decision.tight", crew=crew_name(day, run), run=run.run_id)
@@ -108,11 +109,18 @@ def _prices(day: Day, plan: Plan, w: Words) -> list[Decision]:
         Decision(
             kind=Pressing.PRICE,
             title=w("decision.price", name=charge.name),
-            to_do=w("decision.price_to_do", day=f"{charge.review_after:%d %B %Y}") if charge.bands else w("decision.no_price"),
+            to_do=_look_up(charge, w),
         )
         for charge in day.charges
         if charge.key in used and charge.review_after is not None and charge.review_after < day.clock.day
     ]
+
+
+def _look_up(charge: Charge, w: Words) -> str:
+    """Say what to do about a price past its review; a ferry without bands has none, a zone without them is free for these."""
+    if charge.kind is ChargeKind.FERRY and not charge.bands:
+        return w("decision.no_price")
+    return w("decision.price_to_do", day=f"{charge.review_after:%d %B %Y}")
 
 
 def _notes(day: Day, w: Words) -> list[Decision]:

@@ -26,8 +26,6 @@ from planner.sheets.stamp import Stamp
 from planner.sheets.words import Words, words
 from planner.units import hours_text, miles
 
-COUNTS_BELOW = 30  # a limit under it counts days or rests; the shortest limit in minutes is 2 h
-
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class HoursRow:
@@ -208,9 +206,8 @@ def can_be_tight(counter: Counter) -> bool:
 
 def hours_row(counter: Counter) -> HoursRow:
     """Return a limit as printed; tight when under a tenth of it, or under a whole one of a count, is left."""
-    is_count = counter.limit < COUNTS_BELOW
-    shown = str if is_count else hours_text
-    tight = can_be_tight(counter) and (counter.slack <= 0 if is_count else counter.slack * 10 < counter.limit)
+    shown = str if counter.is_count else hours_text
+    tight = can_be_tight(counter) and (counter.slack <= 0 if counter.is_count else counter.slack * 10 < counter.limit)
     return HoursRow(
         rule=counter.rule, used=shown(counter.used), limit=shown(counter.limit), left=shown(counter.slack), is_tight=tight
     )

@@ -98,7 +98,7 @@ def limits_ahead(day: Day, run: Run, w: Words) -> list[tuple[int, str]]:
         minute = driver.home_by_min + 1440 * run.nights
         found.append((minute, w("timeline.home_by", time=day.clock.wall(minute))))
     for counter in run.counters:
-        if "duty" in counter.rule.lower() and counter.slack >= 0 and counter.limit >= 60:
+        if "duty" in counter.rule.lower() and counter.slack >= 0 and not counter.is_count:
             minute = run.end_min + counter.slack
             found.append((minute, f"{counter.rule}: {day.clock.wall(minute)}"))
     return found

@@ -7,6 +7,7 @@ import pytest
 
 from planner.runs.plan_document import BadPlanFile, plan_from_document, plan_to_document
 from planner.runs.referee import check_stated
+from planner.runs.run import Counter
 from planner.search.baseline import solve_baseline
 from tests.planner.runs.worked_day import worked_day
 
@@ -76,3 +77,14 @@ def test_a_time_that_cannot_be_read_is_refused(document, value):
     document["runs"][0]["activities"][0]["start"] = value
     with pytest.raises(BadPlanFile):
         plan_from_document(document)
+
+
+def test_a_limit_keeps_its_unit_and_one_of_an_older_plan_gets_it_by_its_size(solved, document):
+    rests = Counter(rule="reduced daily rests", used=1, limit=3, source="art. 8(4)", is_count=True)
+    day, plan = solved
+    written = json.loads(json.dumps(plan_to_document(day, replace(plan, runs=(replace(plan.runs[0], counters=(rests,)),)))))
+    assert plan_from_document(written).plan.runs[0].counters == (rests,)
+    for part in (*written["runs"][0]["counters"], *document["runs"][0]["counters"]):
+        del part["unit"]
+    assert plan_from_document(written).plan.runs[0].counters == (rests,)
+    assert plan_from_document(document).plan.runs == plan.runs

@@ -4,14 +4,17 @@ import re
 from dataclasses import replace
 from html.parser import HTMLParser
 
+import pytest
+
 from maps.route_map import route_map
+from planner.model.travel import ChargeKind
 from planner.sheets.board import board_page, cost_table, figures
 from planner.sheets.decisions import Pressing, decisions
 from planner.sheets.run_style import run_style
 from planner.sheets.story import story
 from planner.sheets.time_line import Scale, limits_ahead, scale_of, time_line_svg
 from planner.sheets.words import words
-from tests.sheet_days import ORDERS, TOO_FAR, a_day, a_plan, many_orders, plate_run
+from tests.sheet_days import ORDERS, SEVERN, TOO_FAR, a_day, a_plan, many_orders, plate_run
 
 
 def test_the_page_asks_the_network_for_nothing_and_forbids_it():
@@ -47,6 +50,20 @@ def test_what_needs_a_decision_comes_most_pressing_first_with_one_thing_to_do():
     assert [one.kind for one in found] == [Pressing.HELD, Pressing.NOT_KEPT, Pressing.TIGHT, Pressing.PRICE, Pressing.NOTE]
     assert (found[0].to_do, found[0].who, found[0].by) == ("Confirm the bank transfer of order H-190", "Accounts", "Mon 17:00")
     assert "0 h 05 left of 11 h 00" in found[2].to_do
+
+
+@pytest.mark.parametrize(
+    ("kind", "has_bands", "says"),
+    [
+        (ChargeKind.TOLL, True, "To be looked up since 01 January 2026."),
+        (ChargeKind.ZONE, False, "To be looked up since 01 January 2026."),  # free for these vehicles, as far as we know
+        (ChargeKind.FERRY, False, "No price is known: ask when booking, and add it to what the run costs."),
+    ],
+)
+def test_only_a_ferry_without_prices_has_to_be_asked_for_one(kind, has_bands, says):
+    charge = replace(SEVERN, kind=kind, bands=SEVERN.bands if has_bands else ())
+    found = [one for one in decisions(a_day(charges=(charge,)), a_plan()) if one.kind is Pressing.PRICE]
+    assert [one.to_do for one in found] == [says]
 
 
 def test_a_part_exchange_that_stays_with_its_delivery_is_told_once():

@@ -92,7 +92,8 @@ def test_slots_and_roads_are_printed_when_given():
     assert any("by A14, A43" in step.detail for step in sheet.steps)
 
 
-@pytest.mark.parametrize(("used", "limit", "left", "tight"), [(342, 600, "4 h 18", False), (655, 660, "0 h 05", True), (0, 2, "2", False), (2, 2, "0", True)])
-def test_what_is_left_of_a_limit(used, limit, left, tight):
-    row = hours_row(Counter(rule="x", used=used, limit=limit, source="test"))
+@pytest.mark.parametrize(("used", "limit", "is_count", "left", "tight"), [
+    (342, 600, False, "4 h 18", False), (655, 660, False, "0 h 05", True), (10, 20, False, "0 h 10", False), (0, 2, True, "2", False), (2, 2, True, "0", True)])
+def test_what_is_left_of_a_limit(used, limit, is_count, left, tight):
+    row = hours_row(Counter(rule="x", used=used, limit=limit, source="test", is_count=is_count))
     assert (row.left, row.is_tight) == (left, tight)
