@@ -35,8 +35,8 @@ def keys_of(codes: list[str]) -> npt.NDArray[np.int64]:
 
 def read_directory(folder: Path) -> tuple[list[str], npt.NDArray[np.float64], npt.NDArray[np.float64], list[str]]:
     """Return codes, eastings, northings (nan where none) and local-authority codes of the whole directory."""
-    import brotli  # type: ignore[import-untyped]
-    import msgpack  # type: ignore[import-untyped]
+    import brotli
+    import msgpack
 
     codes, east, north, authority = [], [], [], []
     for path in sorted(folder.glob("postcodes_*.msgpack.br")):
