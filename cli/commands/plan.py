@@ -13,6 +13,9 @@ def plan(
     seconds: Annotated[float, typer.Option(min=1, help="Stop improving after so many seconds.")] = 20,
     seed: Annotated[int, typer.Option(min=0, help="Where the search begins; the same seed and rounds give the same plan.")] = 0,
     rounds: Annotated[int | None, typer.Option(min=1, help="Stop after so many rounds of search.")] = None,
+    machines: Annotated[
+        str | None, typer.Option(help="Share a big day among the workers of this Dask scheduler.", metavar="tcp://HOST:PORT")
+    ] = None,
     sheets: Annotated[bool, typer.Option(help="Write the PDFs and the files for other tools too.")] = True,
     date: Annotated[datetime | None, typer.Option(formats=["%Y-%m-%d"], help="Planning day, if not that of policy.toml.")] = None,
 ) -> None:
@@ -31,7 +34,7 @@ def plan(
     tariff = tariff_text(folder)
     with head_start():
         day = open_day(folder, on=date.date() if date else None)
-    solved = planned_with_prices(day, seconds=seconds, seed=seed, rounds=rounds)
+    solved = planned_with_prices(day, seconds=seconds, seed=seed, rounds=rounds, address=machines)
     result = solved.plan
     made_at = datetime.now(ZoneInfo(day.clock.zone))
     written = write_plan(day, result, out, made_at=made_at, sheets=sheets)

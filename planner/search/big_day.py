@@ -4,10 +4,7 @@ candidate runs start its master problem, which improves across borders and prove
 """
 
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
-from multiprocessing import get_context
-from typing import Literal
 
 import numpy as np
 
@@ -17,12 +14,12 @@ from planner.model.moves import MoveId
 from planner.runs.run import RunKind
 from planner.search.choice import Choosing
 from planner.search.columns import Column
+from planner.search.executors import Executor
 from planner.search.parts import parts_of
 from planner.search.rig import Rig
 from planner.search.solving import Solving
 
 SHARE_FOR_PARTS = 0.6
-WORKERS = 2
 MOST_KEPT = 2500  # candidate runs that a part hands on
 
 Spot = tuple[str, int, int] | tuple[MoveId, ...]  # a hub by place and window, or a task by its moves
@@ -85,21 +82,14 @@ def spot(rig: Rig, place: int) -> Spot:
     return (str(rig.hub_places[place - len(rig.tasks)]), int(rig.opens[place]), int(rig.closes[place]))
 
 
-def begin_in_parts(
-    solving: Solving, *, executor: Literal["process", "serial"], clock: Callable[[], float]
-) -> None:
+def begin_in_parts(solving: Solving, *, executor: Executor, clock: Callable[[], float]) -> None:
     """Solve the day's parts and hand what they found to ``solving``; nothing happens on a day of one part."""
     parts = parts_of(solving.day)
     if len(parts) < 2:
         return
-    lanes = WORKERS if executor == "process" else 1
-    each = SHARE_FOR_PARTS * solving.left * lanes / (lanes * -(-len(parts) // lanes))
+    each = SHARE_FOR_PARTS * solving.left / -(-len(parts) // executor.lanes)
     jobs = [Job(day=part, seconds=each, rounds=solving.rounds) for part in parts]
-    if executor == "process":
-        with ProcessPoolExecutor(WORKERS, mp_context=get_context("spawn")) as pool:
-            answers = list(pool.map(solve_part, jobs))
-    else:
-        answers = [solve_part(job) for job in jobs]
+    answers = executor.answers(solve_part, jobs)
     adopt(solving, [item for answer in answers for item in answer], clock=clock)
 
 

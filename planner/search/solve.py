@@ -9,12 +9,12 @@ import math
 import time
 from dataclasses import dataclass
 from functools import cache
-from typing import Literal
 
 from planner.model.day import Day
 from planner.model.moves import MoveId
 from planner.runs.plan import Bound, Plan
 from planner.search.big_day import begin_in_parts
+from planner.search.executors import Executor, InProcesses
 from planner.search.left_behind import left_behind
 from planner.search.names import named_runs
 from planner.search.pricing import Duals
@@ -65,7 +65,7 @@ def solve(
     seed: int = 0,
     rounds: int | None = None,
     progress: Progress | None = None,
-    executor: Literal["process", "serial"] = "process",
+    executor: Executor | None = None,
 ) -> Plan:
     """
     Return the cheapest legal plan found, its bound and the reason for every move left behind.
@@ -83,7 +83,7 @@ def solve(
     progress
         Called with seconds gone, cost and bound in pence (None before there is one).
     executor
-        Where the parts of a big day are solved; answers do not depend on it.
+        Where the parts of a big day are solved, None for processes of this machine; answers do not depend on it.
 
     Raises
     ------
@@ -101,13 +101,13 @@ def solve_priced(
     seed: int = 0,
     rounds: int | None = None,
     progress: Progress | None = None,
-    executor: Literal["process", "serial"] = "process",
+    executor: Executor | None = None,
 ) -> Solution:
     """Return what :func:`solve` returns, with the prices behind the bound."""
     began = time.perf_counter()
     awake()
     solving = Solving(day, seconds=seconds, rounds=rounds, progress=progress)
-    begin_in_parts(solving, executor=executor, clock=time.perf_counter)
+    begin_in_parts(solving, executor=executor or InProcesses(), clock=time.perf_counter)
     solving.run()
     runs = named_runs(day, solving.best.columns, solving.best.runs, solving.classes, solving.types)
     limit = f"{rounds} rounds" if rounds is not None else f"{seconds:g} s"

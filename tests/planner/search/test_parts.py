@@ -6,6 +6,7 @@ import pytest
 
 from planner.runs.referee import check_plan
 from planner.search import big_day
+from planner.search.executors import InProcess
 from planner.search.parts import parts_of
 from planner.search.solve import solve
 from tests.bench.invented_days import Shape, invented_day
@@ -27,7 +28,7 @@ def test_parts_share_nothing_and_leave_nothing_out(compounds, most):
 def test_parts_joined_are_one_legal_plan(monkeypatch):
     day = invented_day(Shape(moves=40, compounds=2), 2)
     monkeypatch.setattr(big_day, "parts_of", lambda whole: parts_of(whole, most=20))
-    plan = solve(day, seconds=12, executor="serial")
+    plan = solve(day, seconds=12, executor=InProcess())
     assert check_plan(day, plan) == ()
     assert plan.bound is not None
     assert plan.bound.pence <= plan.cost_pence
