@@ -6,6 +6,7 @@ import typer
 
 from cli.commands.check import check
 from cli.commands.day import day
+from cli.commands.day_road import event, take_back
 from cli.commands.deck import deck
 from cli.commands.demo import demo
 from cli.commands.hours import hours
@@ -45,6 +46,8 @@ for command in COMMANDS:
 app.add_typer(roads)
 
 
+for of_the_day in (event, take_back):
+    day.command()(of_the_day)
 app.add_typer(day, name="day")
 
 

@@ -12,7 +12,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from planner.faults import Problem
+from planner.faults import BadFiles, Problem
 
 if TYPE_CHECKING:
     from planner.desk.intake import DayFiles, Tables
@@ -95,6 +95,24 @@ def _read_toml(folder: Path, name: str, desk: _Desk) -> str:
     return "" if raw is None else _text(path.name, raw, desk)
 
 
+def read_table(path: Path) -> "RawTable":
+    """
+    Return the cells of one CSV file or workbook.
+
+    Raises
+    ------
+    BadFiles
+        If it cannot be read or is empty.
+
+    """
+    desk = _Desk()
+    raw = desk.raw(path)
+    table = None if raw is None else _table_of(path.name, raw, desk)
+    if table is None or desk.problems:
+        raise BadFiles(desk.problems)
+    return table
+
+
 def _read_table(folder: Path, name: str, desk: _Desk, *, is_needed: bool) -> "RawTable | None":
     found = [path for path in (folder / f"{name}.csv", folder / f"{name}.xlsx") if path.exists()]
     if len(found) > 1:
@@ -106,8 +124,11 @@ def _read_table(folder: Path, name: str, desk: _Desk, *, is_needed: bool) -> "Ra
     raw = desk.raw(found[0])
     if raw is None:
         return None
-    records = _workbook(found[0].name, raw, desk) if found[0].suffix == ".xlsx" else _csv(found[0].name, raw, desk)
-    return _table(found[0].name, records, desk)
+    return _table_of(found[0].name, raw, desk)
+
+
+def _table_of(file: str, raw: bytes, desk: _Desk) -> "RawTable | None":
+    return _table(file, _workbook(file, raw, desk) if file.endswith(".xlsx") else _csv(file, raw, desk), desk)
 
 
 def _table(file: str, records: list[tuple[str, ...]], desk: _Desk) -> "RawTable | None":

@@ -6,19 +6,12 @@ from typing import Annotated
 
 import typer
 
+from cli.day_options import BOOK, Book, On, Ref, Who
 from planner.model.orders import Gate
 
 day = typer.Typer(
     no_args_is_help=True, rich_markup_mode=None, help="The day book: take orders in, hold, pin, plan, publish, prove.",
 )  # fmt: skip
-
-Book = Annotated[str, typer.Option(envvar="HOMELEG_BOOK", help="File of the day book, or a postgresql:// URL.")]
-Who = Annotated[str, typer.Option("--as", envvar="HOMELEG_USER", help="Who you are; your login name when not given.")]
-On = Annotated[
-    datetime | None, typer.Option("--date", formats=["%Y-%m-%d"], help="Planning day; the latest opened when not given.")
-]
-Ref = Annotated[str, typer.Argument(help="Reference of the order.", metavar="ORDER")]
-BOOK = "daybook.db"
 
 
 @day.command("open")
@@ -214,23 +207,6 @@ def publish(
         for crew in version.gone_sheets:
             print(f"  {crew}: the sheet of the version before is withdrawn; take it back.")
     print("Hours are a planning aid: the operator's transport manager, the tachograph and the law decide.")
-
-
-@day.command()
-def tell(
-    order: Ref,
-    what: Annotated[str, typer.Argument(help="handed over, refused, nobody home, failed its check, not reached, cancelled.")],
-    at: Annotated[datetime, typer.Option(formats=["%H:%M"], help="When it happened.")],
-    says: Annotated[str, typer.Option(help="What else was said; no names, please.")] = "",
-    book: Book = BOOK, who: Who = "", on: On = None,
-) -> None:  # fmt: skip
-    """Record how a visit ended; a failed one goes back in the queue with more priority."""
-    from cli.day_desk import at_desk
-    from planner.desk.day_book import afternoon
-
-    with at_desk(book, actor=who, on=on) as desk, desk.change() as change:
-        afternoon.outcome(change, order, day=desk.on, what=what, at=f"{at:%H:%M}", says=says)
-    print(f"{order}: {what} at {at:%H:%M}.")
 
 
 @day.command()

@@ -110,8 +110,8 @@ def test_a_buyer_is_shown_and_erased_once_delivered(run, folder):
     kept = json.loads(run("buyer", "--order", "S-1").out)
     assert kept["kept"][0]["data"]["buyer"] == "Cora Inventham"
     assert "still to be delivered" in run("buyer", "--order", "S-1", "--erase").err
-    assert run("tell", "S-1", "handed over", "--at", "10:05").code == 0
-    assert "is delivered, so nothing more" in run("tell", "S-1", "refused", "--at", "11:00").err
+    assert run("event", "S-1", "handed", "over", "--at", "10:05", "--rehearsal").code == 0
+    assert "is delivered, so nothing more" in run("event", "S-1", "refused", "--at", "11:00", "--rehearsal").err
     assert "Erased: S-1" in run("buyer", "--phone", "07700 900301", "--erase").out
     assert json.loads(run("buyer", "--order", "S-1").out)["kept"][0]["data"] is None
     assert "nothing wrong" in run("verify").out
@@ -147,3 +147,38 @@ def test_backup_restore_and_what_is_not_there(run, folder, tmp_path):
     assert run("pin", "S-1", "--driver", "D1").code == 0
     assert run("unpin", "S-1").code == 0
     assert run("clock-was-wrong").code == 0
+
+
+@pytest.fixture
+def on_the_road(run, folder, tmp_path):
+    """The small day, published."""
+    run("open", folder)
+    assert run("plan", "--out", tmp_path / "draft", "--seconds", "2").code == 0
+    assert run("publish", tmp_path / "draft", "--out", tmp_path / "v1").code == 0
+    return run
+
+
+def test_the_form_of_the_small_day_is_taken_once(on_the_road, folder, tmp_path):
+    run = on_the_road
+    assert "road.csv: 13 new, 0 known already" in run("event", folder / "road.csv", "--rehearsal").out
+    assert "road.csv: 0 new, 13 known already" in run("event", folder / "road.csv", "--rehearsal").out
+    assert "S-3 nobody home at 12:03" in run("story", "S-3").out
+    assert "S-3 nobody home at 12:03" in run("story", "D2").out
+    (tmp_path / "bad.csv").write_text("at,who,what\n25:00,S-1,left\n12:00,S-9,arrived\n12:00,D1,flew\n")
+    refused = run("event", tmp_path / "bad.csv", "--rehearsal")
+    assert refused.code == 1
+    assert all(place in refused.err for place in ("row 2, at", "row 3, who", "row 4, what", "nothing was written"))
+    assert "cannot be opened" in run("event", tmp_path / "none.csv").err
+    assert run("event", "S-1").code == 2
+    assert run("event", "S-1", "flew").code == 2
+    assert run("event", "S-1", "left", "--at", "noon").code == 2
+
+
+def test_a_dispatcher_on_the_telephone(on_the_road):
+    run = on_the_road
+    assert "T1: late by 40 minutes at 10:00." in run("event", "T1", "late", "by", "40", "min", "--at", "10:00", "--rehearsal").out
+    assert "the book has it already" in run("event", "T1", "late", "40", "--at", "10:00", "--rehearsal").out
+    number = run("story", "D2").out.splitlines()[-1].split()[0]
+    assert "Taken back: " in run("take-back", number).out
+    assert run("take-back", number).code == 1
+    assert run("verify").out.endswith("nothing wrong.\n")

@@ -75,31 +75,3 @@ def crew_off(change: Change, crew: str, *, day: str, why: str | None) -> None:
     change.expect_fresh(crew)
     value = None if why is None else {"crew": crew, "why": why}
     change.put("off" if value else "on again", "crew off", f"{day} {crew}", value, topic=crew, day=day)
-
-
-def outcome(change: Change, ref: str, *, day: str, what: str, at: str, says: str) -> None:
-    """
-    Record how a visit ended; a failed one puts the order back in the queue, dearer to leave each time.
-
-    ``what`` is one of :data:`OUTCOMES`, ``at`` the local time it happened.
-
-    Raises
-    ------
-    NotSo
-        If the order is delivered or cancelled already, or the word is not known.
-
-    """
-    value = order_of(change, ref)
-    change.expect_fresh(ref)
-    if what not in OUTCOMES:
-        raise NotSo(f"{what!r} is no outcome. Use one of: {', '.join(OUTCOMES)}.")
-    state = OUTCOMES[what]
-    failed = value["failed"] + (state == OPEN)
-    change.put(what, "order", ref, {**value, "state": state, "failed": failed}, topic=ref, day=day)
-    change.put(f"told: {what}", "outcome", f"{day} {ref}", {"what": what, "at": at, "says": says}, topic=ref, day=day)
-
-
-OUTCOMES = {
-    "handed over": "delivered", "refused": OPEN, "nobody home": OPEN, "failed its check": OPEN, "not reached": OPEN,
-    "cancelled": "cancelled",
-}  # fmt: skip

@@ -20,9 +20,10 @@ from sqlalchemy import delete, func, insert, select
 from sqlalchemy.exc import IntegrityError
 
 from planner.desk.day_book import tables
-from planner.desk.day_book.book import Book, Reader, open_book
+from planner.desk.day_book.book import Book, open_book
 from planner.desk.day_book.engine import WRITES, told
 from planner.desk.day_book.proof import faults
+from planner.desk.day_book.reader import Reader
 from planner.desk.day_book.refusals import BadBackup, BookFull, NewerBook
 from planner.desk.day_book.schema import REVISIONS, revision_of
 
@@ -59,7 +60,7 @@ def _lines(reader: Reader) -> Iterator[dict[str, Any]]:
     yield {"day_book": revision_of(reader.connection), "last_event": head["event"], "seal": head["seal"]}
     for table in _KEPT:
         query = select(table).order_by(*table.primary_key.columns)
-        for row in reader.connection.execution_options(yield_per=_AT_ONCE).execute(query).mappings():
+        for row in reader.connection.execute(query, execution_options={"yield_per": _AT_ONCE}).mappings():
             yield {"table": table.name, "row": {name: _packed(value) for name, value in row.items()}}
 
 

@@ -12,8 +12,9 @@ from typing import Any
 from sqlalchemy import and_, func, insert, select, update
 
 from planner.desk.day_book import tables
-from planner.desk.day_book.book import Book, Reader
+from planner.desk.day_book.book import Book
 from planner.desk.day_book.change import Change
+from planner.desk.day_book.reader import Reader
 
 ERASED = "(erased)"
 

@@ -14,6 +14,7 @@ from sqlalchemy import Connection, and_, delete, insert, select, tuple_, update
 
 from planner.desk.day_book import tables
 from planner.desk.day_book.entries import Put, event_of, now_row
+from planner.desk.day_book.reader import Reader
 from planner.desk.day_book.refusals import ClockWentBack, StaleView
 from planner.desk.day_book.seal import seal
 from planner.desk.day_book.words import sentence
@@ -23,11 +24,12 @@ _AT_ONCE = 400  # things looked up by one query
 _MOST_TOLD = 20
 
 
-class Change:
-    """A transaction under way; made by :meth:`planner.desk.day_book.book.Book.change`."""
+class Change(Reader):
+    """A transaction under way, which reads its own changes too; made by :meth:`planner.desk.day_book.book.Book.change`."""
 
     def __init__(self, connection: Connection, *, actor: str, at: datetime, seen: int | None, clock_was_wrong: bool) -> None:
-        self.connection, self.actor, self.seen = connection, actor, seen
+        super().__init__(connection)
+        self.actor, self.seen = actor, seen
         query = select(tables.head).where(tables.head.c.id == 1).with_for_update()
         row = connection.execute(query).one()
         self.first, self.last, self._seal = int(row.event) + 1, int(row.event), str(row.seal)
@@ -37,11 +39,6 @@ class Change:
             if last - at > SLIP and not clock_was_wrong:
                 raise ClockWentBack(at.astimezone(UTC), last)
             self.at = self.at if clock_was_wrong else row.at
-
-    def value(self, thing: str, subject: str) -> Any:
-        """Return what a thing is now, changes made so far included; None when it is not."""
-        query = select(tables.now.c.value).where(and_(tables.now.c.thing == thing, tables.now.c.subject == subject))
-        return self.connection.execute(query).scalar()
 
     def expect_fresh(self, topic: str) -> None:
         """Raise StaleView if anybody else changed the topic after what the maker of this change had seen."""

@@ -9,7 +9,7 @@ import csv
 import io
 from collections.abc import Iterator
 
-from planner.desk.day_book.book import Reader
+from planner.desk.day_book.reader import Reader
 from planner.desk.day_book.seal import SEALED, canonical
 from planner.desk.day_book.words import sentence
 

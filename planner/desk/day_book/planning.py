@@ -14,11 +14,11 @@ from typing import Any
 from sqlalchemy import and_, select
 
 from planner.desk.day_book import tables
-from planner.desk.day_book.book import Reader
 from planner.desk.day_book.buyers import latest
 from planner.desk.day_book.change import Change
 from planner.desk.day_book.entries import Put
 from planner.desk.day_book.orders import OPEN
+from planner.desk.day_book.reader import Reader
 from planner.desk.day_book.refusals import NotSo
 from planner.desk.day_book.seal import canonical
 from planner.desk.intake import DayFiles
@@ -129,7 +129,8 @@ def publish(change: Change, day: Day, plan: Plan, *, sha: str) -> Version:
     if last is not None and last["sha"] == sha:
         raise NotSo(f"This plan is version {last['number']} of {on} already. Plan again if something is to change.")
     number = 1 if last is None else int(last["number"]) + 1
-    change.put("published", "version", on, {"number": number, **draft}, topic=on, day=on)
+    crews = {str(run.run_id): crew_of(run) for run in plan.runs}
+    change.put("published", "version", on, {"number": number, "crews": crews, **draft}, topic=on, day=on)
     moved = _put_placings(change, day, plan, on)
     new, gone = _put_sheets(change, day, plan, on)
     return Version(number=number, new_sheets=new, gone_sheets=gone, moved_orders=moved)
@@ -158,9 +159,9 @@ def _put_placings(change: Change, day: Day, plan: Plan, on: str) -> tuple[str, .
                 if ref is not None and visit.place not in day.compound_of:
                     placings[str(ref)] = {
                         "driver": crew.driver, "transporter": crew.transporter, "carrier": crew.carrier,
-                        "at": day.clock.iso(visit.start_min),
+                        "crew": crew_of(run), "at": day.clock.iso(visit.start_min),
                     }  # fmt: skip
-    before = _standing(change, "placing", on)
+    before = change.standing("placing", on)
     puts = [_of_day("placed", "placing", ref, value, ref, on) for ref, value in placings.items()]
     puts += [_of_day("no longer placed", "placing", ref, None, ref, on) for ref in sorted(set(before) - set(placings))]
     change.put_all(puts)
@@ -168,16 +169,21 @@ def _put_placings(change: Change, day: Day, plan: Plan, on: str) -> tuple[str, .
 
 
 def _put_sheets(change: Change, day: Day, plan: Plan, on: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    said = {crew_of(run): (str(run.run_id), sha256(canonical(_on_paper(day, run)).encode()).hexdigest()) for run in plan.runs}
-    before = {subject.removeprefix(f"{on} "): value for subject, value in _standing(change, "sheet", on).items()}
+    before = {subject.removeprefix(f"{on} "): value for subject, value in change.standing("sheet", on).items()}
     puts, new = [], []
-    for crew, (run_id, sha) in said.items():
-        old = before.get(crew)
+    for run in plan.runs:
+        crew, sha = crew_of(run), sha256(canonical(_on_paper(day, run)).encode()).hexdigest()
+        old = before.pop(crew, None)
         if old is None or old["sha"] != sha:
-            new.append(run_id)
-            version = 1 if old is None else int(old["version_of_sheet"]) + 1
-            puts.append(_of_day("new sheet", "sheet", f"{on} {crew}", {"sha": sha, "version_of_sheet": version}, crew, on))
-    gone = tuple(sorted(set(before) - set(said)))
+            new.append(str(run.run_id))
+            value = {
+                "sha": sha, "version_of_sheet": 1 if old is None else int(old["version_of_sheet"]) + 1,
+                "begins": day.clock.iso(run.start_min), "ends": day.clock.iso(run.end_min),
+                "transporter": run.itinerary.transporter, "support_driver": run.itinerary.support_driver,
+                "carrier": run.itinerary.carrier,
+            }  # fmt: skip
+            puts.append(_of_day("new sheet", "sheet", f"{on} {crew}", value, crew, on))
+    gone = tuple(sorted(before))
     puts += [_of_day("sheet withdrawn", "sheet", f"{on} {crew}", None, crew, on) for crew in gone]
     change.put_all(puts)
     return tuple(new), gone
@@ -194,11 +200,6 @@ def _on_paper(day: Day, run: Run) -> list[Any]:
     orders = {move.order for name in run.itinerary.moves if (move := day.move_of[name]).order in day.order_of}
     shown = [day.order_of[ref] for ref in sorted(str(ref) for ref in orders)]  # type: ignore[index]
     return [to_document(part) for part in (run.itinerary, run.activities, run.visits, tuple(shown))]
-
-
-def _standing(change: Change, thing: str, on: str) -> dict[str, Any]:
-    query = select(tables.now.c.subject, tables.now.c.value).where(and_(tables.now.c.thing == thing, tables.now.c.day == on))
-    return {row.subject: row.value for row in change.connection.execute(query)}
 
 
 def _of_day(kind: str, thing: str, subject: str, value: Any, topic: str, on: str) -> Put:

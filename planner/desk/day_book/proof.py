@@ -10,8 +10,8 @@ from typing import Any
 from sqlalchemy import select
 
 from planner.desk.day_book import tables
-from planner.desk.day_book.book import Reader
 from planner.desk.day_book.entries import Event, now_row
+from planner.desk.day_book.reader import Reader
 from planner.desk.day_book.seal import FIRST, SEALED, seal
 
 

@@ -4,14 +4,27 @@ from typing import Any
 
 from planner.desk.day_book.entries import Event
 
-_UNSAID = {"buyer", "version"}
+_UNSAID = {"buyer", "version", "sha", "crew", "crews"}
 
 
 def sentence(event: Event) -> str:
     """Return what was done, by whom, when (UTC), and from what to what."""
-    head = f"{event.at[11:16]} on {event.at[:10]}, {event.actor}: {event.subject} {event.kind}"
+    head = f"{event.at[11:16]} on {event.at[:10]}, {event.actor}: "
+    if event.thing in ("road", "told"):
+        return head + _on_the_road(event)
+    head += f"{event.subject} {event.kind}"
     details = difference(event.before, event.after)
     return f"{head} ({'; '.join(details)})" if details else head
+
+
+def _on_the_road(event: Event) -> str:
+    value = event.after or event.before
+    crew = " with ".join(name for name in (value["crew"], value["transporter"]) if name)
+    whose = f" ({crew})" if value["order"] and crew else ""
+    late = f" by {value['late_min']} minutes" if value["late_min"] is not None else ""
+    remark = f": {value['says']}" if value["says"] else ""
+    kind = "" if event.kind == value["what"] else f"{event.kind}: "
+    return f"{kind}{value['order'] or value['crew']} {value['what']}{late} at {value['at'][11:16]}{whose}{remark}"
 
 
 def difference(before: Any, after: Any) -> list[str]:

@@ -5,10 +5,14 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
+from planner.clock import DayClock
 from planner.desk.day_book import afternoon, planning, proof
 from planner.desk.day_book.book import open_book
+from planner.desk.day_book.happenings import Happening
 from planner.desk.day_book.orders import mapped, rows_of, take_in
 from planner.desk.day_book.refusals import NotSo, StaleView
+from planner.desk.day_book.road_events import Told
+from planner.desk.day_book.road_log import record
 from planner.desk.intake import read_day
 from planner.model.orders import Gate, OrderRef
 from planner.runs.plan import Plan
@@ -133,22 +137,24 @@ def test_a_release_with_nothing_held_asks_which_gate(book):
 
 def test_nothing_more_happens_to_a_finished_order(book):
     take(book, ROWS)
-    said(book, afternoon.outcome, "A0", what="handed over", at="10:40", says="")
+    rung_in(book, "A0", Happening.HANDED_OVER)
     before = last_event(book)
-    for what, options in ((afternoon.outcome, {"what": "refused", "at": "11:00", "says": ""}), (afternoon.pin, {"driver": "D1", "transporter": None})):
-        with pytest.raises(NotSo, match="Order A0 is delivered"):
-            said(book, what, "A0", minutes=20, **options)
+    with pytest.raises(NotSo, match="Order A0 is delivered"):
+        said(book, afternoon.pin, "A0", driver="D1", transporter=None, minutes=20)
     with pytest.raises(NotSo, match="No order 'A99'"):
-        said(book, afternoon.release, "A99")
-    with pytest.raises(NotSo, match="is no outcome"):
-        said(book, afternoon.outcome, "A1", what="vanished", at="11:00", says="")
+        said(book, afternoon.release, "A99", minutes=20)
     assert last_event(book) == before
+
+
+def rung_in(book, ref, what):
+    with book.change(actor="nell", at=AT + timedelta(minutes=10)) as change:
+        assert record(change, [Told(who=ref, what=what, at_min=640)], DayClock(date(2026, 11, 26)), now_min=None) == (1, [])
 
 
 def test_a_failed_delivery_goes_back_in_the_queue_dearer_to_leave(book):
     take(book, ROWS[:2])
     before = day_from(book).move_of["A0"].stays_behind_pence
-    said(book, afternoon.outcome, "A0", what="nobody home", at="10:40", says="")
+    rung_in(book, "A0", Happening.NOBODY_HOME)
     assert day_from(book).move_of["A0"].stays_behind_pence == 2 * before
 
 

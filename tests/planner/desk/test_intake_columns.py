@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from planner.desk.day_book.road_form import COLUMNS as ROAD
 from planner.desk.intake_cells import CellFault
 from planner.desk.intake_columns import CARRIERS, COMPOUNDS, DRIVERS, ORDERS, TABLES
 from planner.model.crews import Driver, Transporter
@@ -15,10 +16,10 @@ from planner.model.orders import Gate
 from tests.planner.desk import reference_page as expected
 
 PAGE = (Path(__file__).parents[3] / "demo_data" / "COLUMNS.md").read_text(encoding="utf-8")
-COLUMNS = [(name, column) for name, (columns, _) in TABLES.items() for column in columns]
+COLUMNS = [(name, column) for name, (columns, _) in (*TABLES.items(), ("road", (ROAD, False))) for column in columns]
 DRAWN = {
     **{name: expected.table_of(columns) for name, (columns, _) in TABLES.items()},
-    "bodies": expected.body_table(), "gates": expected.gate_table(), "rates": expected.rates_table(), "policy": expected.policy_table(),
+    "road": expected.table_of(ROAD), "bodies": expected.body_table(), "gates": expected.gate_table(), "rates": expected.rates_table(), "policy": expected.policy_table(),
 }
 
 
