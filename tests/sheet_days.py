@@ -104,8 +104,9 @@ def tables(places: tuple[Place, ...]) -> dict[VehicleClass, TravelTable]:
     lng, lat = np.array([p.lng for p in places]), np.array([p.lat for p in places])
     metres = (np.hypot((lng[:, None] - lng) * 68_000, (lat[:, None] - lat) * 111_000) * 1.2).astype(np.int32)
     nothing = np.zeros_like(metres)
+    tolls = np.array([[a is DAV and b is DOORS[1] for b in places] for a in places], dtype=np.int64)  # the bridge to Cardiff
     return {kind: TravelTable(vehicle_class=kind, metres=metres, seconds=(metres * 3.6 / 60).astype(np.int32),
-                              charge_mask=nothing.astype(np.int64), ferry_seconds=nothing) for kind in VehicleClass}
+                              charge_mask=tolls, ferry_seconds=nothing) for kind in VehicleClass}
 
 
 def drivers() -> tuple[Driver, ...]:

@@ -132,6 +132,8 @@ TRANSPORTERS: tuple[Column, ...] = (
     Column(name="electric", read=cells.yes_no, default=False, example="no", means="Whether it runs on charge."),
     Column(name="litres_per_100km", read=cells.decimal(least=3, most=100), unit="litres", example="19.5", default_says="by the transport-appraisal formula",
            means="Measured consumption (kWh when electric)."),
+    Column(name="tank_litres", read=cells.whole(least=20, most=1500, unit="litres"), unit="litres", example="120", default_says="usual for its mass",
+           means="What its tank holds (kWh of battery when electric)."),
     Column(name="load_min", read=cells.whole(least=0, most=120), unit="minutes", default=12, example="12", means="Time to load and secure one car."),
     Column(name="unload_min", read=cells.whole(least=0, most=120), unit="minutes", default=10, example="10", means="Time to release and unload one car."),
     Column(name="off_the_road", read=cells.listing(cells.day_or_weekday), default=(), example="2026-12-02", means="Dates and weekdays on which it is not to be had."),

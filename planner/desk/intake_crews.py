@@ -12,7 +12,7 @@ from planner.model.decks import Deck
 from planner.model.moves import MoveKind
 
 #: Columns of a transporter that are fields of the same name.
-SAME = ("gross_kg", "payload_kg", "trailer_kg", "unladen_height_mm", "litres_per_100km", "load_min", "unload_min")
+SAME = ("gross_kg", "payload_kg", "trailer_kg", "unladen_height_mm", "litres_per_100km", "tank_litres", "load_min", "unload_min")
 
 
 def refuse_unknown(row: Row, column: str, what: str, known: Mapping[str, str]) -> str | None:

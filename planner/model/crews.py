@@ -88,6 +88,7 @@ class Transporter:
     unladen_height_mm: int = 0
     is_electric: bool = False
     litres_per_100km: float | None = None  # measured; None: by the transport-appraisal formula
+    tank_litres: int | None = None  # kWh of battery when electric; None: usual for its mass
     load_min: int = 12  # each car driven up, strapped and checked
     unload_min: int = 10
 

@@ -77,6 +77,14 @@ CLASS_ROWS = {
 #: Above this mass a vehicle or combination needs a fourth axle (SI 1998/3111, from memory) and counts as OGV2.
 THREE_AXLES_KG = 26_000
 
+#: Litres that a diesel tank and kWh that a battery usually hold, by maximum mass in kg: common practice, from memory.
+USUAL_TANKS: tuple[tuple[int, int, int], ...] = (
+    (3_500, 70, 65),
+    (7_500, 120, 90),
+    (18_000, 200, 250),
+    (1_000_000, 400, 400),
+)
+
 SUPPORT_CAR = TAG_CURVES["petrol car, May 2023"]
 
 
@@ -109,6 +117,15 @@ def curve_of_transporter(transporter: Transporter) -> FuelCurve:
         curve = TAG_CURVES["OGV1, 2010 base" if total_kg <= THREE_AXLES_KG else "OGV2, 2010 base"]
         curve = _times(curve, KWH_A_LITRE_OF_DIESEL) if transporter.is_electric else curve
     return replace(curve, full_load_factor=full_load_factor(transporter))
+
+
+def tank_litres(transporter: Transporter) -> int:
+    """Return what its tank holds in litres, or its battery in kWh: as stated, else what is usual for its mass."""
+    if transporter.tank_litres is not None:
+        return transporter.tank_litres
+    total_kg = transporter.gross_kg + transporter.trailer_kg
+    litres, kwh = next((litres, kwh) for up_to_kg, litres, kwh in USUAL_TANKS if total_kg <= up_to_kg)
+    return kwh if transporter.is_electric else litres
 
 
 def full_load_factor(transporter: Transporter) -> float:

@@ -154,9 +154,11 @@ def _cost() -> Schema:
 
 
 def _counter() -> Schema:
-    return _closed(
+    """Return a limit; plans of before units were written have none."""
+    whole = _closed(
         {"rule": TEXT, "used": WHOLE, "limit": WHOLE, "left": WHOLE, "unit": {"enum": ["minutes", "count"]}, "source": TEXT}
     )
+    return {**whole, "required": [name for name in whole["required"] if name != "unit"]}
 
 
 def _closed(properties: dict[str, Schema]) -> Schema:

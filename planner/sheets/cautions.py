@@ -15,7 +15,7 @@ from planner.model.crews import Transporter
 from planner.model.day import Day
 from planner.model.moves import Move, MoveKind
 from planner.runs.run import ActivityKind, Run
-from planner.sheets.plain_text import plate
+from planner.sheets.plain_text import height_text, plate
 from planner.sheets.words import words
 
 LONG_DRIVE_MIN = 120  # Highway Code rule 91: a break after every two hours
@@ -51,12 +51,13 @@ class RunFacts:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Caution:
-    """One reminder as printed; ``stands_out`` ones are boxed and come first."""
+    """One reminder as printed; ``stands_out`` ones are boxed and come first, ``at_deck`` ones are read while loading."""
 
     code: str
     says: str
     stands_out: bool
     basis: str
+    at_deck: bool = False
 
 
 @cache
@@ -73,7 +74,13 @@ def cautions(facts: RunFacts) -> tuple[Caution, ...]:
     """Return the cautions whose trigger holds, those that stand out first, then by code."""
     values = asdict(facts)
     found = [
-        Caution(code=code, says=row["says"].format(**values), stands_out=bool(row.get("stands_out")), basis=row["basis"])
+        Caution(
+            code=code,
+            says=row["says"].format(**values),
+            stands_out=bool(row.get("stands_out")),
+            basis=row["basis"],
+            at_deck=row.get("place") == "deck",
+        )
         for code, row in _library().items()
         if values[row["trigger"]]
     ]
@@ -130,7 +137,7 @@ def _driven_min(run: Run) -> int:
 
 def _height(height_mm: int, loaded_height_mm: int | None) -> str:
     key = "caution.height_unladen" if loaded_height_mm is None else "caution.height_loaded"
-    return words()(key, metres=f"{(loaded_height_mm or height_mm) / 1000:.2f}")
+    return words()(key, metres=height_text(loaded_height_mm or height_mm))
 
 
 def _weights(moves: list[Move], transporter: Transporter | None) -> str:

@@ -13,6 +13,7 @@ from planner.model.cars import Car
 from planner.model.deck import Deck, Slot
 from planner.rules.load_plan import LoadPlan
 from planner.rules.load_plan_steps import LoadedStage
+from planner.sheets.plain_text import height_text
 
 ROOM_LEFT, ROOM_RIGHT, ROOM_UP, ROOM_DOWN = 110, 225, 120, 75
 #: Slots nearer to each other than any car is long have tilted platforms; their cars overlap in the side view.
@@ -182,7 +183,7 @@ def _heights(deck: Deck, stage: LoadedStage, right: int, route_height_mm: int | 
     gross = f"{stage.gross_kg:,} kg of {deck.gross_kg + deck.trailer_kg:,} kg with {stage.cars_kg:,} kg of cars"
     shapes = [
         f'<path d="M{x} 0 V{y} M{x - 14} {y} H{x + 14} M{x - 14} 0 H{x + 14}" stroke="#000" stroke-width="3" fill="none"/>',
-        f'<text x="{x + 14}" y="{y + 44}" font-size="44" font-weight="bold">{stage.height_mm / 1000:.2f} m</text>',
+        f'<text x="{x + 14}" y="{y + 44}" font-size="44" font-weight="bold">{height_text(stage.height_mm)} m</text>',
         f'<text x="0" y="56" font-size="40">{gross}</text>',
     ]
     if route_height_mm is not None:

@@ -13,6 +13,7 @@ from planner.rules.load_plan_checks import low_bridge_warning, tick_list
 from planner.rules.load_plan_steps import LoadedStage
 from planner.runs.loading import load
 from planner.runs.run import Run
+from planner.sheets.cautions import Caution, cautions, run_facts
 from planner.sheets.deck_drawing import draw_deck
 from planner.sheets.plain_text import plate, vehicle_name
 from planner.sheets.stamp import Stamp
@@ -40,6 +41,7 @@ class LoadSheet:
     height_mm: int
     warning: str
     stages: tuple[DeckStage, ...]
+    cautions: tuple[Caution, ...]  # those that are read while loading
     stamp: Stamp
     language: str = "en"
 
@@ -64,6 +66,7 @@ def load_sheet(day: Day, run: Run, *, stamp: Stamp | None = None) -> LoadSheet |
         height_mm=found.height_mm,
         warning=low_bridge_warning(found.height_mm, day.policy.route_height_mm) or "",
         stages=stages,
+        cautions=tuple(one for one in cautions(run_facts(day, run, loaded_height_mm=found.height_mm)) if one.at_deck),
         stamp=stamp or Stamp(),
     )
 

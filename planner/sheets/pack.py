@@ -46,11 +46,10 @@ def pack(
 ) -> Pack:  # fmt: skip
     """Return the pack of one run; ``buyers_language`` adds a copy of each handover sheet in that language."""
     loaded = load_sheet(day, run, stamp=stamp)
-    height_mm = loaded.height_mm if loaded is not None else None
     return Pack(
         run_id=run.run_id,
         name=file_name(f"{run.run_id}-{_crew_word(run)}"),
-        run_sheet=run_sheet(day, plan, run, stamp=stamp, roads=roads, loaded_height_mm=height_mm),
+        run_sheet=run_sheet(day, plan, run, stamp=stamp, roads=roads, loaded=loaded),
         load_sheet=loaded if loaded is not None and loaded.stages else None,
         door_sheets=tuple(
             sheet for visit in run.visits for sheet in door_sheets(day, run, visit, stamp=stamp, buyers_language=buyers_language)
@@ -101,7 +100,7 @@ def file_name(text: str) -> str:
     Return ``text`` with nothing in it that a file system might refuse.
 
     >>> file_name("R1-Zoë / 2")
-    'R1-Zo---2'
+    'R1-Zo----2'
     """
     return "".join(letter if letter.isascii() and (letter.isalnum() or letter in "-_") else "-" for letter in text)
 

@@ -1,5 +1,6 @@
 """How people, cars, places, times and distances read on paper; the one place that shortens a buyer's name."""
 
+import math
 from functools import lru_cache
 
 from planner.model.cars import Car
@@ -71,6 +72,16 @@ def place_text(day: Day, place_id: PlaceId) -> str:
     """Return a place by its name and its postcode, once."""
     name, postcode = place_name(day, place_id), day.place_of[place_id].postcode
     return name if name == postcode else f"{name} {postcode}".strip()
+
+
+def height_text(height_mm: int) -> str:
+    """
+    Return a height in metres, the last centimetre counted whole: no bridge is met by a sheet that rounds down.
+
+    >>> height_text(4190), height_text(4191)
+    ('4.19', '4.20')
+    """
+    return f"{math.ceil(height_mm / 10) / 100:.2f}"
 
 
 def address_lines(day: Day, place_id: PlaceId, order: Order | None) -> tuple[str, ...]:

@@ -7,18 +7,19 @@ carries its :class:`~planner.sheets.run_steps.Call`.
 
 from dataclasses import dataclass
 
-from planner.model.crews import VehicleClass
 from planner.model.day import Day
-from planner.model.moves import MoveId, MoveKind
+from planner.model.moves import MoveKind
 from planner.runs.next_morning import next_mornings
 from planner.runs.plan import Plan
 from planner.runs.run import ActivityKind, Counter, Run, RunKind
 from planner.sheets.cautions import Caution, cautions, run_facts
+from planner.sheets.charges_met import ChargeRow, charge_rows
+from planner.sheets.fuel_plan import fuel_plan
+from planner.sheets.load_sheet import LoadSheet
 from planner.sheets.plain_text import (
     car_text,
     crew_name,
     place_text,
-    plate,
     vehicle_name,
 )
 from planner.sheets.run_steps import LegRoads, Step, run_steps
@@ -36,16 +37,6 @@ class HoursRow:
     limit: str
     left: str
     is_tight: bool
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class ChargeRow:
-    """One toll, zone or ferry on the way and how to pay it."""
-
-    name: str
-    amount: str
-    pay_by: str
-    warning: str = ""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -80,12 +71,13 @@ class RunSheet:
 
 def run_sheet(
     day: Day, plan: Plan, run: Run, *, stamp: Stamp | None = None, roads: LegRoads | None = None,
-    loaded_height_mm: int | None = None, with_qr: bool = True,
+    loaded: LoadSheet | None = None, with_qr: bool = True,
 ) -> RunSheet:  # fmt: skip
     """
     Return the sheet of one run of ``plan``.
 
-    ``roads`` names the roads of a leg; without it, or ``with_qr``, the sheet has no roads or no codes to scan.
+    ``roads`` names the roads of a leg; without it, or ``with_qr``, the sheet has no roads or no codes to scan.  ``loaded`` is
+    the load sheet that goes with it: what is read while loading stands there.
     """
     assert run in plan.runs
     w = words()
@@ -106,19 +98,25 @@ def run_sheet(
         loading=_loading(day, run, w),
         steps=run_steps(day, run, roads=roads, with_qr=with_qr),
         charges=charge_rows(day, run, w),
-        fuel=_fuel(day, run, w),
+        fuel=fuel_plan(day, run, w),
         way_home=_way_home(day, run, w),
         hours=tuple(hours_row(counter) for counter in run.counters),
         next_duty=tuple(
             w("run.next_duty", name=morning.driver.name, at=day.clock.wall(morning.allowed.earliest_min))
             for morning in next_mornings(day, run)
         ),
-        cautions=cautions(run_facts(day, run, loaded_height_mm=loaded_height_mm)),
+        cautions=_cautions(day, run, loaded),
         note="" if run.activities else w("run.hired_note"),
         retailer=day.policy.retailer,
         desk_phone=day.policy.phone,
         stamp=stamp or Stamp(),
     )
+
+
+def _cautions(day: Day, run: Run, loaded: LoadSheet | None) -> tuple[Caution, ...]:
+    found = cautions(run_facts(day, run, loaded_height_mm=loaded.height_mm if loaded is not None else None))
+    goes_along = loaded is not None and bool(loaded.stages)
+    return tuple(one for one in found if not (one.at_deck and goes_along))
 
 
 def _totals(run: Run, w: Words) -> str:
@@ -130,57 +128,13 @@ def _totals(run: Run, w: Words) -> str:
 
 
 def _loading(day: Day, run: Run, w: Words) -> str:
-    """Say in which order the cars go on at the first compound, first on first."""
+    """Say in which order the cars go on at the first compound and how heavy they are together."""
     first = run.visits[0]
     if run.kind is not RunKind.TRANSPORTER or not first.takes:
         return ""
-    on_first = [move for move, _ in first.slots] or first.takes
-    cars = ", ".join(plate(day.move_of[move].car.registration) for move in on_first)
     mass = sum(day.move_of[move].car.mass_kg for move in first.takes)
     payload = day.transporter_of[run.itinerary.transporter].payload_kg if run.itinerary.transporter else 0
-    return w("run.loading", cars=cars, mass=f"{mass:,}", payload=f"{payload:,}")
-
-
-def charge_rows(day: Day, run: Run, w: Words) -> tuple[ChargeRow, ...]:
-    """Return a row for each passage of a toll, zone or ferry on the run, with how and by when to pay."""
-    by_key = {charge.key: charge for charge in day.charges}
-    rows = []
-    for visit in run.visits:
-        for key in visit.charges:
-            charge = by_key[key]
-            amounts = {
-                band.pence for band in charge.bands if visit.leg_by == "transporter" or band.vehicle_class is VehicleClass.CAR
-            }
-            amount = w("charge.about", pounds=f"{max(amounts) / 100:.2f}") if amounts else ""
-            old = charge.review_after is not None and charge.review_after < day.clock.day
-            warnings = [w("charge.book")] * charge.must_book + [w("charge.old_price")] * old
-            where = w("charge.before", place=day.place_of[visit.place].name)
-            rows.append(
-                ChargeRow(name=f"{charge.name} ({where})", amount=amount, pay_by=charge.pay_by, warning=" ".join(warnings))
-            )
-    return tuple(rows)
-
-
-def _fuel(day: Day, run: Run, w: Words) -> tuple[str, ...]:
-    """Say of each driven car how far it goes and how far it has to go."""
-    if run.kind is not RunKind.PLATE:
-        return ()
-    metres: dict[MoveId, int] = {}
-    for step in run.activities:
-        for move in step.aboard:
-            metres[move] = metres.get(move, 0) + step.metres
-    lines = []
-    for move_id, driven in metres.items():
-        car = day.move_of[move_id].car
-        key = "fuel.unknown" if car.range_m is None else "fuel.enough"
-        holes = {
-            "plate": plate(car.registration),
-            "miles": round(miles(driven)),
-            "range": round(miles(car.range_m or 0)),
-            "fuel": w(f"fuel.{car.fuel}"),
-        }
-        lines.append(w(key, **holes))
-    return tuple(lines)
+    return w("run.loading", mass=f"{mass:,}", payload=f"{payload:,}")
 
 
 def _way_home(day: Day, run: Run, w: Words) -> str:

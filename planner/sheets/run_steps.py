@@ -198,8 +198,9 @@ class _Steps:
         return CarLine(sign=self.w("sign.move"), car=car_text(move.car), why=self.w("sign.out_and_back"), where=slot)
 
     def aboard(self, visit: Visit) -> str:
-        """Return what is aboard of a transporter when leaving a visit at which more than a leaving was done."""
-        if self.run.kind is not RunKind.TRANSPORTER or not (visit.takes or visit.moved):
+        """Return what is aboard of a transporter when leaving a visit that did more than leave cars or load an empty deck."""
+        just_taken = set(visit.aboard_after) == set(visit.takes)  # the lines above say so already
+        if self.run.kind is not RunKind.TRANSPORTER or just_taken or not (visit.takes or visit.moved):
             return ""
         marks = ", ".join(plate(self.day.move_of[move].car.registration) for move in visit.aboard_after)
         return self.w("step.then_aboard", num=len(visit.aboard_after), cars=marks) if marks else self.w("step.then_empty")

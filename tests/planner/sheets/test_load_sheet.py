@@ -43,7 +43,16 @@ def test_the_run_sheet_tells_the_same_order_of_loading_as_the_load_sheet(day):
     first = next(step.call for step in told.steps if step.call)
     by_load_sheet = [step.removeprefix("On: ").split(" into ")[0] for step in load_sheet(day, run).stages[0].steps]
     assert [line.car[:8] for line in first.cars] == by_load_sheet
-    assert told.loading.startswith(f"Load in this order, first on first: {', '.join(by_load_sheet)}.")
+    assert told.loading == "Load in the order of visit 1; 2,500 kg (kerb) of 8,400 kg payload"
+
+
+def test_what_is_read_while_loading_stands_on_the_load_sheet_and_nowhere_twice(day):
+    one = pack(day, a_plan(), a_plan().runs[1])
+    at_deck, on_the_way = ({caution.code for caution in sheet.cautions} for sheet in (one.load_sheet, one.run_sheet))
+    assert at_deck == {"C08", "C09", "C18"}
+    assert not at_deck & on_the_way
+    alone = run_sheet(day, a_plan(), a_plan().runs[1])
+    assert at_deck | on_the_way == {caution.code for caution in alone.cautions}
 
 
 def test_the_height_of_the_load_plan_is_that_of_the_caution(day):

@@ -10,7 +10,9 @@ import pytest
 
 from cli.pages import pdf
 from planner.sheets.cover import cover
+from planner.sheets.load_sheet import load_sheet
 from planner.sheets.pack import pack
+from planner.sheets.run_sheet import run_sheet
 from planner.sheets.stamp import Stamp
 from tests.sheet_days import a_day, a_plan, eleven_cars, many_orders
 
@@ -86,6 +88,28 @@ def test_an_ordinary_run_sheet_fits_one_page_and_what_is_signed_is_on_the_first(
         for sheet in one.door_sheets:
             first = next(iter(pages(pdf([sheet]), tmp_path)))
             assert "signature," in [word[0] for word in first[2]]
+
+
+@pytest.mark.skipif(shutil.which("pdftotext") is None, reason="no pdftotext (poppler) on this machine")
+def test_six_visits_fit_one_page_in_type_that_can_be_read_in_the_rain(tmp_path):
+    day, plan = many_orders(1, 5)  # the compound and five doors
+    loaded = load_sheet(day, plan.runs[0])
+    (page,) = pages(pdf([run_sheet(day, plan, plan.runs[0], stamp=STAMP, loaded=loaded)]), tmp_path)
+    tall = [y2 - y1 for text, _, y1, _, y2 in page[2] if text == "Brightwell"]
+    # DejaVu's box is 1.164 of its size: hhea ascender 1901 and descender 483 of 2048 units (the font's own tables)
+    assert min(tall) / 1.164 >= 8.7
+
+
+@pytest.mark.skipif(shutil.which("pdftotext") is None, reason="no pdftotext (poppler) on this machine")
+def test_no_visit_is_split_between_two_pages(tmp_path):
+    day, plan = eleven_cars()
+    found = list(pages(pdf([run_sheet(day, plan, plan.runs[0], stamp=STAMP)]), tmp_path))
+    assert len(found) == 2
+    texts = [" ".join(word[0] for word in words) for _, _, words in found]
+    for number in range(2, 13):  # from the heading of a visit to the next one, its car goes off
+        title = f" {number}. Door {number - 2} near"
+        (text,) = [text for text in texts if title in text]
+        assert " OFF " in text.split(title)[1].split(f" {number + 1}. Door")[0]
 
 
 def test_the_same_sheets_give_the_same_bytes_when_the_time_is_given():

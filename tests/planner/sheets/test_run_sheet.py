@@ -69,13 +69,15 @@ def test_no_visit_shows_more_than_it_needs(sheets):
 
 def test_a_car_that_may_not_be_driven_says_so_at_both_ends(sheets):
     lines = [line for step in sheets["R2"].steps if step.call for line in step.call.cars if "CD34" in line.car]
-    assert [line.warning for line in lines] == ["not to be driven on the road"] * 2
+    assert [line.warning for line in lines] == ["NOT ON THE ROAD"] * 2
 
 
 def test_eleven_cars_are_listed_in_loading_order_with_their_mass():
     day, plan = eleven_cars()
     sheet = run_sheet(day, plan, plan.runs[0])
-    assert sheet.loading.startswith("Load in this order, first on first: EL10 VEN, EL09 VEN")
+    first = next(step.call for step in sheet.steps if step.call)
+    assert [line.car[:8] for line in first.cars][:2] == ["EL10 VEN", "EL09 VEN"]  # the last to come off goes on first
+    assert "in the order of visit 1" in sheet.loading
     assert "13,750 kg" in sheet.loading  # 11 x 1250
 
 
