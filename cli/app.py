@@ -17,6 +17,7 @@ from cli.commands.roads import roads
 from cli.commands.sheets import sheets
 from cli.commands.tariff import tariff
 from cli.commands.travel import travel
+from cli.commands.what_if import what_if
 from cli.told_plainly import told_plainly
 
 app = typer.Typer(
@@ -40,6 +41,7 @@ COMMANDS = (
     sheets,
     tariff,
     travel,
+    what_if,
 )
 for command in COMMANDS:
     app.command()(command)

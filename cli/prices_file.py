@@ -9,7 +9,7 @@ from cli.atomic import write_whole
 if TYPE_CHECKING:
     from planner.model.moves import MoveId
     from planner.runs.plan import Plan
-    from planner.search.solve import Prices
+    from planner.search.price_bound import Prices
 
 NAME = "prices.json"
 
@@ -27,12 +27,21 @@ def write_prices(folder: Path, plan: "Plan", prices: "Prices | None") -> None:
 
 def read_prices(folder: Path, plan: "Plan") -> "dict[MoveId, float] | None":
     """Return what one more of each move would cost exactly this plan, pence; None when nobody knows: a quote does without."""
+    prices = read_all_prices(folder, plan)
+    return None if prices is None else prices.move
+
+
+def read_all_prices(folder: Path, plan: "Plan") -> "Prices | None":
+    """Return every price found with exactly this plan; None when there are none."""
     from planner.model.moves import MoveId
+    from planner.search.price_bound import Prices
 
     try:
         held = json.loads((folder / NAME).read_text(encoding="utf-8"))
         if held["plan_cost_pence"] != plan.cost_pence:
             return None
-        return {MoveId(move): float(pence) for move, pence in held["prices"]["move"].items()}
+        found = {kind: {key: float(pence) for key, pence in held["prices"][kind].items()}
+                 for kind in ("move", "driver", "transporter", "plates")}  # fmt: skip
+        return Prices(move={MoveId(key): pence for key, pence in found.pop("move").items()}, **found)
     except (OSError, ValueError, KeyError, TypeError, AttributeError):
         return None

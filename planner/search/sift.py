@@ -5,14 +5,16 @@ A run with more to do than one task is never quicker on its way to that task and
 other tasks is quicker than the direct one; where it is, the task stays.
 """
 
+from collections.abc import Sequence
 from itertools import pairwise
 
 import numpy as np
 
+from planner.model.moves import MoveId
 from planner.runs.run import Run
 from planner.search.columns import Column
 from planner.search.labels import FAR
-from planner.search.rig import Ints, Rig
+from planner.search.rig import Ints, Rig, remember
 from planner.search.truth import Truth
 
 NEVER_MIN = 50_000
@@ -51,6 +53,44 @@ def is_hopeless(rig: Rig, number: int, place: int, truth: Truth) -> bool:
         if rig.took[later, earlier] < FAR and least[later, earlier] < rig.took[later, earlier]:
             return False
     return not any(isinstance(truth.of(column), Run) for column in candidates)
+
+
+def sharpen(rigs: Sequence[Rig], columns: Sequence[Column], truth: Truth) -> bool:
+    """
+    Mend the rigs by what is wrong with columns that were found in them; return whether anything was.
+
+    A customer served twice is remembered on the way between; a task that nobody can do is taken from its rigs.
+    """
+    changed, tested = False, set[tuple[MoveId, ...]]()
+    for column in columns:
+        rig = rigs[column.rig]
+        if not column.is_elementary:
+            changed |= break_cycle(rig, column)
+        elif not isinstance(truth.of(column), Run):
+            tested.update(rig.tasks[place].moves for place in column.places if place < len(rig.tasks))
+    for number, rig in enumerate(rigs):
+        for place, task in enumerate(rig.tasks):
+            if task.moves in tested and rig.may_start[place] < NEVER_MIN and is_hopeless(rig, number, place, truth):
+                take_away(rig, place)
+                changed = True
+    return changed
+
+
+def break_cycle(rig: Rig, column: Column) -> bool:
+    """Make labels remember the customers that the column serves twice; return whether that is news."""
+    seen, changed = dict[int, int](), False
+    for spot, place in enumerate(column.places):
+        if place >= len(rig.tasks):
+            continue
+        customer = int(rig.customer[place])
+        if customer in seen:
+            for between in column.places[seen[customer] : spot]:
+                if between < len(rig.tasks):
+                    before = rig.near[between].copy()
+                    remember(rig.near, between, [customer])
+                    changed |= bool((before != rig.near[between]).any())
+        seen[customer] = spot
+    return changed
 
 
 def take_away(rig: Rig, place: int) -> None:

@@ -11,12 +11,12 @@ from dataclasses import dataclass
 from functools import cache
 
 from planner.model.day import Day
-from planner.model.moves import MoveId
 from planner.runs.plan import Bound, Plan
 from planner.search.big_day import begin_in_parts
 from planner.search.executors import Executor, InProcesses
 from planner.search.left_behind import left_behind
 from planner.search.names import named_runs
+from planner.search.price_bound import Prices
 from planner.search.pricing import Duals
 from planner.search.solving import Progress, Solving
 from planner.search.waking import wake
@@ -33,21 +33,6 @@ RELAXED = (
     "night premium, and tolls and charges at their lowest price of the day",
     "two visits to one door by one run, where the labels forget the first",
 )
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Prices:
-    """
-    What the master problem would pay, in pence, when it was last exact.
-
-    ``move``: for one more move like this; ``driver`` and ``transporter``: what one more of them would save at most, by
-    identifier; ``plates``: one more set, by compound.
-    """
-
-    move: dict[MoveId, float]
-    driver: dict[str, float]
-    transporter: dict[str, float]
-    plates: dict[str, float]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

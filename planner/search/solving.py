@@ -20,9 +20,8 @@ from planner.search.columns import Column, column_of
 from planner.search.crew_classes import driver_classes, transporter_types
 from planner.search.master import Master, duals_of, rows_of
 from planner.search.pricing import Duals, Priced, price_rig
-from planner.search.rig import remember
 from planner.search.rig_making import rigs_of
-from planner.search.sift import is_hopeless, take_away
+from planner.search.sift import break_cycle, is_hopeless, take_away
 from planner.search.starting import starting_columns
 from planner.search.truth import NO_RUN_PENCE, Truth
 
@@ -237,21 +236,5 @@ class Solving:
         for column, share in zip(self.master.columns, self.master.shares, strict=False):
             if share < 1e-6 or column.is_elementary or column.rig < 0:
                 continue
-            changed |= self._break_cycle(column)
-        return changed
-
-    def _break_cycle(self, column: Column) -> bool:
-        rig, seen, changed = self.rigs[column.rig], dict[int, int](), False
-        tasks = len(rig.tasks)
-        for spot, place in enumerate(column.places):
-            if place >= tasks:
-                continue
-            customer = int(rig.customer[place])
-            if customer in seen:
-                for between in column.places[seen[customer] : spot]:
-                    if between < tasks:
-                        before = rig.near[between].copy()
-                        remember(rig.near, between, [customer])
-                        changed |= bool((before != rig.near[between]).any())
-            seen[customer] = spot
+            changed |= break_cycle(self.rigs[column.rig], column)
         return changed

@@ -10,7 +10,7 @@ from planner.units import miles
 
 
 def starting_columns(day: Day) -> Iterator[Column]:
-    """Yield the columns that need no search; a hired carrier never takes a delivery with a part-exchange."""
+    """Yield the columns that need no search; a hired carrier takes no pinned move and no delivery with a part-exchange."""
     for move in day.moves:
         yield Column(pence=float(move.stays_behind_pence), moves=(move.move_id,))
     if not day.policy.hired_carriers:
@@ -19,7 +19,8 @@ def starting_columns(day: Day) -> Iterator[Column]:
     table = day.tables.get(VehicleClass.CAR)
     for carrier in day.carriers:
         for move in day.moves:
-            if table is None or move.tied_to is not None or move.move_id in tied or move.kind not in carrier.kinds:
+            is_pinned = move.pinned_driver is not None or move.pinned_transporter is not None
+            if is_pinned or table is None or move.tied_to is not None or move.move_id in tied or move.kind not in carrier.kinds:
                 continue
             metres = int(table.metres[day.place_index[move.origin], day.place_index[move.destination]])
             fits = move.may_be_carried and move.car.mass_kg <= carrier.max_mass_kg and 0 <= miles(metres) <= carrier.max_miles

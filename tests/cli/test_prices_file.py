@@ -2,7 +2,7 @@
 
 from cli.prices_file import NAME, read_prices, write_prices
 from planner.runs.plan import Plan
-from planner.search.solve import Prices
+from planner.search.price_bound import Prices
 
 PLAN = Plan(runs=(), not_placed=())
 PRICES = Prices(move={"M1": 1234.5}, driver={}, transporter={}, plates={})

@@ -1,0 +1,103 @@
+"""
+Price bound: what a day costs at least, by prices that were found on a day much like it.
+
+Prices that are no longer the best still prove something: what all moves are paid, less what all crews, transporters and
+sets of plates are asked for, less the most that runs could gain at these prices, is never above the cost of a legal plan.
+One exact round of pricing finds those gains, so that a changed day is judged without being planned.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from planner.model.day import Day
+from planner.model.moves import MoveId
+from planner.search.columns import column_of
+from planner.search.crew_classes import DriverClass, TransporterType, driver_classes, transporter_types
+from planner.search.pricing import Duals, Priced, price_rig
+from planner.search.rig import Rig
+from planner.search.rig_making import rigs_of
+from planner.search.sift import sharpen
+from planner.search.starting import starting_columns
+from planner.search.truth import Truth
+
+MOST_LABELS, MOST_LOOKS, MOST_FOUND = 400_000, 500_000_000, 20
+MOST_ROUNDS = 12
+TOLERANCE_PENCE = 1.0
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Prices:
+    """
+    What the master problem would pay, in pence, when it was last exact.
+
+    ``move``: for one more move like this; ``driver`` and ``transporter``: what one more of them would save at most, by
+    identifier; ``plates``: one more set, by compound.
+    """
+
+    move: dict[MoveId, float]
+    driver: dict[str, float]
+    transporter: dict[str, float]
+    plates: dict[str, float]
+
+
+def least_by_prices(day: Day, prices: Prices) -> float:
+    """Return what no legal plan of the day undercuts, in pence; moves without a price count as left behind."""
+    classes, types = driver_classes(day), transporter_types(day)
+    rigs = rigs_of(day, classes, types)
+    duals = _duals(day, prices, classes, types)
+    asked = sum(duals.driver[rank] * len(item.drivers) for rank, item in enumerate(classes))
+    asked += sum(duals.transporter[rank] * len(kind.transporters) for rank, kind in enumerate(types))
+    asked += sum(duals.plates[item.place_id] * item.plate_sets for item in day.compounds)
+    gains = _gain_of_runs(rigs, duals, Truth(day, rigs, classes, types), classes) + _gain_of_others(day, duals.move)
+    return sum(duals.move.values()) - asked + gains
+
+
+def _duals(day: Day, prices: Prices, classes: Sequence[DriverClass], types: Sequence[TransporterType]) -> Duals:
+    """Return the prices as duals of this day; somebody without a price asks for nothing."""
+    return Duals(
+        move={move.move_id: prices.move.get(move.move_id, float(move.stays_behind_pence)) for move in day.moves},
+        driver=[max(prices.driver.get(str(one.driver_id), 0.0) for one in item.drivers) for item in classes],
+        transporter=[max(prices.transporter.get(str(one.transporter_id), 0.0) for one in kind.transporters) for kind in types],
+        plates={str(item.place_id): prices.plates.get(str(item.place_id), 0.0) for item in day.compounds},
+    )
+
+
+def _gain_of_others(day: Day, paid: Mapping[MoveId, float]) -> float:
+    """Return the least that hired carriers and moves left behind add at these prices, never above 0."""
+    hired: dict[str, list[float]] = {}
+    total = 0.0
+    for column in starting_columns(day):
+        reduced = min(0.0, column.pence - paid[column.moves[0]])
+        if column.carrier is None:
+            total += reduced
+        else:
+            hired.setdefault(column.carrier, []).append(reduced)
+    return total + sum(sum(sorted(hired.get(item.carrier_id, ()))[: item.cars]) for item in day.carriers)
+
+
+def _gain_of_runs(rigs: Sequence[Rig], duals: Duals, truth: Truth, classes: Sequence[DriverClass]) -> float:
+    """Return the least that runs add: counted by rig, and by class of driver where that says more."""
+    for _ in range(MOST_ROUNDS):
+        priced = [_priced(rig, number, duals) for number, rig in enumerate(rigs)]
+        found = [column_of(rigs[item.rig], item) for each in priced for item in each.found]
+        if not sharpen(rigs, found, truth):
+            break
+    by_rig = sum(rig.most_runs * min(0.0, each.least) for rig, each in zip(rigs, priced, strict=True)) if rigs else 0.0
+    if by_rig > -TOLERANCE_PENCE * len(rigs):
+        return by_rig
+    least = dict.fromkeys(range(len(classes)), 0.0)
+    for number, (rig, each) in enumerate(zip(rigs, priced, strict=True)):
+        for rank in {rank for option in rig.options for rank in option.classes}:
+            own = replace(rig, options=tuple(option for option in rig.options if rank in option.classes))
+            gain = each.least
+            if gain <= -TOLERANCE_PENCE:
+                gain = _priced(own, number, duals).least if own.last_min > own.earliest else 0.0
+            least[rank] = min(least[rank], gain)
+    return max(by_rig, sum(len(item.drivers) * least[rank] for rank, item in enumerate(classes)))
+
+
+def _priced(rig: Rig, number: int, duals: Duals) -> Priced:
+    return price_rig(
+        rig, number, duals, threshold=-TOLERANCE_PENCE, is_rough=False, most_labels=MOST_LABELS, most_looks=MOST_LOOKS,
+        most_found=MOST_FOUND,
+    )  # fmt: skip
