@@ -37,7 +37,7 @@ def read_car(row: Row, prefix: str = "", *, may_be_driven: bool = True) -> Car |
 
     Notes a problem for an unknown body class, and for sizes given neither by the row nor by a class.
     """
-    columns = ("registration", "make_model", "body", *SIZES, "fuel")
+    columns = ("registration", "make_model", "body", *SIZES, "fuel", "vin", "mileage", "condition")
     body = row[f"{prefix}body"]
     known: dict[str, Any] = {}
     if body is not None:
@@ -56,6 +56,9 @@ def read_car(row: Row, prefix: str = "", *, may_be_driven: bool = True) -> Car |
         registration=plain_registration(row[f"{prefix}registration"]),
         make_model=row[f"{prefix}make_model"],
         fuel=fuel,
+        mileage=row[f"{prefix}mileage"],
+        vin=row[f"{prefix}vin"],
+        condition=row[f"{prefix}condition"],
         may_be_driven=may_be_driven,
         is_van=bool(known.get("is_van")),
         assumed=assumed if row[f"{prefix}fuel"] else (*assumed, "fuel"),

@@ -242,6 +242,14 @@ def registration(text: str) -> str:
     return plain
 
 
+def vin(text: str) -> str:
+    """Return a vehicle identification number in capitals: 17 letters and digits without I, O and Q (ISO 3779)."""
+    plain = "".join(text.upper().split())
+    if not re.fullmatch(r"[A-HJ-NPR-Z0-9]{17}", plain):
+        raise CellFault("this is no vehicle identification number", "Use its 17 letters and digits, or leave it blank.")
+    return plain
+
+
 def reference(text: str) -> str:
     """Return a reference that may stand in a file name."""
     plain = text.strip()

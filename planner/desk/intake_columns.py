@@ -39,6 +39,10 @@ def _car_columns(prefix: str, whose: str, *, needed: bool) -> tuple[Column, ...]
                default_says=said, means="Width without mirrors."),
         Column(name=f"{prefix}fuel", read=cells.choice(Fuel), example="petrol", default_says="electric for an electric body class, else petrol",
                means="What moves it: petrol, diesel, hybrid or electric."),
+        Column(name=f"{prefix}vin", read=cells.vin, default="", example="ZZZCV00T4PA012345", default_says="a line to write it on",
+               means="Vehicle identification number, to be held against the car at the door."),
+        Column(name=f"{prefix}mileage", read=cells.whole(least=0, most=1_000_000), unit="miles", example="18250", means="What its odometer shows."),
+        Column(name=f"{prefix}condition", read=cells.words, default="", example="Scuff on the rear left wheel", means="Marks and faults that are known."),
     )  # fmt: skip
 
 
@@ -47,7 +51,6 @@ ORDERS: tuple[Column, ...] = (
     Column(name="kind", read=cells.choice(OrderKind), default=OrderKind.DELIVERY, example="delivery",
            means="delivery: a sold car to its buyer; return: a car fetched back from a door; transfer: a car to a compound from another or from an auction or supplier."),
     *_car_columns("", "the car", needed=True),
-    Column(name="mileage", read=cells.whole(least=0, most=1_000_000), unit="miles", example="18250", means="What its odometer shows."),
     Column(name="value", read=cells.pounds, unit="pounds", example="14995", means="What the car is worth; for insurance, never printed for a driver."),
     Column(name="range_miles", read=cells.miles(most=1500), unit="miles", example="160", default_says="nobody said: not limited",
            means="How far it goes on what is in it."),

@@ -192,7 +192,7 @@ def _read(row: Row, office: Office) -> _Reading | None:
     if None in (stands_at, goes_to) and any(row[column] and found is None for column, found in (
         ("stands_at", stands_at), ("goes_to", goes_to), ("part_exchange_goes_to", px_goes_to))):  # fmt: skip
         return None  # it names a compound that has a fault of its own
-    extra: dict[str, Any] = {name: row[name] for name in ("mileage", "ground_clearance_mm", "equipment")}
+    extra: dict[str, Any] = {name: row[name] for name in ("ground_clearance_mm", "equipment")}
     return _Reading(
         row=row, kind=row["kind"], car=replace(car, value_pence=row["value"], range_m=row["range_miles"], **extra),
         part_exchange=part_exchange, stands_at=stands_at, goes_to=goes_to, px_goes_to=px_goes_to, door=door, promise=promise,

@@ -53,6 +53,8 @@ class Car:
     is_van: bool = False
     ground_clearance_mm: int | None = None
     equipment: tuple[str, ...] = ()
+    vin: str = ""  # vehicle identification number, ISO 3779; empty when nobody said
+    condition: str = ""  # marks and faults known when it was sold, or appraised
     assumed: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:

@@ -60,5 +60,5 @@ def _row(day: Day, run: Run) -> CoverRow:
         start=day.clock.wall(run.start_min) if run.activities else "",
         end=day.clock.wall(run.end_min) if run.activities else "",
         cars=", ".join(plate(day.move_of[move].car.registration) for move in run.itinerary.moves),
-        miles=str(round(miles(run.metres))),
+        miles=str(round(miles(run.metres))) if run.activities else "",
     )  # fmt: skip

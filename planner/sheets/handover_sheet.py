@@ -42,7 +42,7 @@ class SheetHead:
     date: str
     plate: str
     car: str
-    identity: tuple[tuple[str, str], ...]  # label and value
+    identity: tuple[tuple[str, str], ...]  # label and value; an empty value is a line to write on
     who: str
     phone: str
     address: tuple[str, ...]
@@ -67,6 +67,7 @@ class HandoverSheet:
     energy: str  # "Fuel" or "Charge"
     documents: tuple[str, ...]
     equipment: tuple[str, ...]
+    known: str  # marks and faults that are known
     functions: tuple[str, ...]
     contactless: tuple[str, ...]
     refused: tuple[str, ...]
@@ -90,6 +91,7 @@ def handover_sheet(
         energy=w("handover.charge" if order.car.fuel is Fuel.ELECTRIC else "handover.fuel"),
         documents=w.many("handover.documents"),
         equipment=order.car.equipment,
+        known=order.car.condition,
         functions=functions_shown(order.car),
         contactless=w.many("handover.contactless"),
         refused=w.many("handover.refused", desk=day.policy.phone or w("desk.unknown")),
@@ -104,7 +106,7 @@ def sheet_head(
     day: Day, car: Car, run: Run, visit: Visit, *, title: str, order: Order | None, stamp: Stamp | None, w: Words,
 ) -> SheetHead:  # fmt: skip
     """Return the head of a sheet for one car at one visit."""
-    identity = [(w("identity.registration"), plate(car.registration)), (w("identity.fuel"), w(f"fuel.{car.fuel}"))]
+    identity = [(w("identity.vin"), car.vin), (w("identity.fuel"), w(f"fuel.{car.fuel}"))]
     if car.mileage is not None:
         identity.append((w("identity.mileage"), f"{car.mileage:,}"))
     return SheetHead(

@@ -44,6 +44,7 @@ def part_exchange_sheet(
             (w("px.mileage"), "" if car.mileage is None else f"{car.mileage:,}"),
             (w("px.keys"), w("px.keys_promised")),
             (w("px.lights"), w("px.lights_none")),
+            (w("px.marks"), car.condition),
         ),
         identity=w.many("px.identity"),
         documents=w.many("px.documents"),

@@ -17,6 +17,7 @@ class ReturnSheet:
     """Everything on the sheet of one returned car."""
 
     head: SheetHead
+    known: str  # marks and faults that are known
     reason: tuple[str, ...]  # boxes: cancelled, rejected, other
     checks: tuple[str, ...]
     documents: tuple[str, ...]
@@ -36,6 +37,7 @@ def return_sheet(
     not_driven = "" if move.car.may_be_driven else plate(move.car.registration)
     return ReturnSheet(
         head=sheet_head(day, move.car, run, visit, title=w("return.title"), order=order, stamp=stamp, w=w),
+        known=move.car.condition,
         reason=w.many("return.reason"),
         checks=w.many("return.checks"),
         documents=w.many("return.documents"),

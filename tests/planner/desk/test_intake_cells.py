@@ -178,7 +178,7 @@ def test_days_off_that_are_neither_are_refused():
 
 @pytest.mark.parametrize("reader", [
     cells.words, cells.name, cells.pounds, cells.yes_no, cells.day, cells.clock_time, cells.moment, cells.hours, cells.phone,
-    cells.registration, cells.reference, cells.licence, cells.day_or_weekday, cells.choice(Fuel), cells.listing(cells.name),
+    cells.registration, cells.vin, cells.reference, cells.licence, cells.day_or_weekday, cells.choice(Fuel), cells.listing(cells.name),
     cells.miles(most=1500), cells.whole(least=0, most=9), cells.decimal(least=0, most=9), cells.number(least=0, most=9, unit="kg"),
 ])
 @given(text=st.text(min_size=1) | st.from_regex(r"[0-9:/ .T-]{1,20}", fullmatch=True))
@@ -189,3 +189,11 @@ def test_no_text_gets_anything_but_a_value_or_a_fault_out_of_a_reader(reader, te
 
 def test_a_spreadsheets_first_day_is_where_its_count_says():
     assert cells.day("36526") - timedelta(days=36526) == date(1899, 12, 30)
+
+
+def test_a_vehicle_identification_number_has_seventeen_signs_without_i_o_and_q():
+    """ISO 3779:2009, 4.2 and 4.5 (from memory): 17 characters, Roman letters except I, O and Q, and digits."""
+    assert cells.vin("1m8g dm9a xkp0 42788") == "1M8GDM9AXKP042788"
+    for wrong in ("1M8GDM9AXKP04278", "1M8GDM9AXKP0427888", "1M8GDM9AXKPO42788", "IM8GDM9AXKP042788", "1M8GDM9AXKQ042788"):
+        with pytest.raises(CellFault):
+            cells.vin(wrong)

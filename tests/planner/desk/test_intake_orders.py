@@ -244,6 +244,14 @@ class TestTwice:
         assert only_fault(orders=[order(**PX), order(order="a1.px", registration="Q3")])[1:3] == (3, "order")
 
 
+def test_vin_mileage_and_known_marks_are_read_for_both_cars():
+    row = {name: value for prefix in ("", "part_exchange_") for name, value in (
+        (f"{prefix}vin", "ZZZCV00T4PA012345"), (f"{prefix}mileage", "18250"), (f"{prefix}condition", "Scuff  on a wheel"))}
+    (found,) = read(orders=[order(**PX, **row)]).orders
+    for car in (found.car, found.part_exchange):
+        assert (car.vin, car.mileage, car.condition) == ("ZZZCV00T4PA012345", 18250, "Scuff on a wheel")
+
+
 class TestClockChange:
     """Great Britain, Summer Time Act 1972: forward at 01:00 UTC on the last Sunday of March, back on that of October."""
 

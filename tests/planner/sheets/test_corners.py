@@ -92,7 +92,7 @@ def test_a_door_known_by_its_postcode_is_called_by_its_town():
 def test_a_car_whose_mileage_nobody_wrote_down_has_no_line_for_it():
     run = transporter_run()
     bare = replace(ORDERS[0], car=replace(ORDERS[0].car, mileage=None))
-    assert [label for label, _ in handover_sheet(a_day(), bare, run, run.visits[1]).head.identity] == ["Registration", "Fuel"]
+    assert [label for label, _ in handover_sheet(a_day(), bare, run, run.visits[1]).head.identity] == ["VIN", "Fuel"]
 
 
 def test_stories_of_wishes_of_no_window_and_of_no_reason():

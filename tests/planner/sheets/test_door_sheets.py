@@ -81,3 +81,14 @@ def test_the_buyers_copy_has_welsh_headings():
     sheet = handover_sheet(a_day(), ORDERS[1], run, run.visits[1], language="cy")
     assert sheet.head.title == "Taflen drosglwyddo"
     assert sheet.documents  # falls back to English where the catalogue has nothing
+
+
+def test_known_marks_and_the_vin_stand_beside_what_is_found():
+    run, marked = a_plan().runs[0], {"vin": "ZZZCV00T4PA012345", "condition": "Scuff on the rear left wheel"}
+    old = replace(ORDERS[1], car=replace(ORDERS[1].car, **marked), part_exchange=car("OLD1PX", "Corvane Dart", mileage=98012, **marked))
+    sheet = handover_sheet(a_day(), old, run, run.visits[1])
+    assert (sheet.known, dict(sheet.head.identity)["VIN"]) == ("Scuff on the rear left wheel", "ZZZCV00T4PA012345")
+    taken = part_exchange_sheet(a_day(), old, run, run.visits[1])
+    assert dict(taken.appraisal) == {
+        "Mileage": "98,012", "Keys": "2, or as agreed", "Warning lights": "none", "Marks and faults": "Scuff on the rear left wheel",
+    }  # fmt: skip
