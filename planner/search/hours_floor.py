@@ -48,7 +48,7 @@ class Owed:
 def transporter_limits(transporter: Transporter, driver: Driver) -> Limits | None:
     """Return the limits of a driver with that transporter, None when the week is used up."""
     if transporter.gross_kg + transporter.trailer_kg <= 3500:
-        return _limits(driver, least_rest=660, drive_min=600, work_min=660, span_min=780)
+        return light_limits(driver)
     week = driver.week
     left = min(3360 - week.driven_week_min, 5400 - week.driven_last_week_min - week.driven_week_min)
     longest = 600 if week.extended_days < 2 else 540
@@ -57,8 +57,13 @@ def transporter_limits(transporter: Transporter, driver: Driver) -> Limits | Non
     )
 
 
+def light_limits(driver: Driver) -> Limits | None:
+    """Return the limits of a driver of goods vehicles up to 3.5 t, sold vans too, whatever the policy says of plates."""
+    return _limits(driver, least_rest=660, drive_min=600, work_min=660, span_min=780)
+
+
 def plate_limits(policy: Policy, driver: Driver) -> Limits | None:
-    """Return the limits of a driver on plates; a sold van's book allows 600 and 660 whatever the policy says."""
+    """Return the limits of a driver on plates who drives no van."""
     drive, duty = max(policy.plate_driving_max_min, 0), max(policy.plate_duty_max_min, 0)
     return _limits(driver, least_rest=660, drive_min=drive, work_min=duty, span_min=780)
 
@@ -79,7 +84,7 @@ def transporter_owed(transporter: Transporter) -> Owed:
     """Return the breaks owed with that transporter."""
     worked = np.arange(FULL_DAY_MIN)
     if transporter.gross_kg + transporter.trailer_kg <= 3500:
-        return _owed(np.zeros(700, np.int64), [np.where(worked > 360, 20, 0)], [0 * worked])
+        return light_owed()
     by_work = np.where(worked > 540, 45, np.where(worked > 360, 30, 0))
     inside = np.where(worked > 360, 15, 0)
     steps = np.maximum(np.arange(700) - 1, 0) // 270
@@ -90,13 +95,14 @@ def transporter_owed(transporter: Transporter) -> Owed:
     )  # fmt: skip
 
 
-def plate_owed(policy: Policy) -> Owed:
-    """
-    Return the breaks owed on plates: one after each stretch of driving, and one of 20 minutes above 6 h of work.
+def light_owed() -> Owed:
+    """Return the breaks owed with goods vehicles up to 3.5 t: 20 minutes above 6 h of work."""
+    worked = np.arange(FULL_DAY_MIN)
+    return _owed(np.zeros(700, np.int64), [np.where(worked > 360, 20, 0)], [0 * worked])
 
-    A run that drives a sold van falls under the book of goods vehicles to 3.5 t, which asks for less; it is held to the
-    same breaks here.
-    """
+
+def plate_owed(policy: Policy) -> Owed:
+    """Return the breaks owed on plates without a van: one after each stretch of driving, 20 minutes above 6 h of work."""
     worked = np.arange(FULL_DAY_MIN)
     every, brk = policy.plate_break_every_min, policy.plate_break_min
     steps = np.maximum(np.arange(1000) - 1, 0) // every if every else np.zeros(1000, np.int64)

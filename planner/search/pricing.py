@@ -14,6 +14,7 @@ from planner.search.labels import NEVER, Tail, cheapest_runs, completions
 from planner.search.rig import Rig
 
 MOST_ROUTES = 200_000
+MOST_LOOKED_THROUGH = 5_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +76,8 @@ def price_rig(
         np.full(rig.last_min - rig.earliest + 1, -1, np.int32), ranks, costs,
     )  # fmt: skip
     links = tails[:count, [Tail.PLACE, Tail.NEXT]]
+    if rig.one_of:
+        found = _kept(rig.one_of, links, ranks, costs, found, tasks + hubs)
     runs = []
     for rank in _mixed(costs[:found], links[ranks[:found, 0], 0], most_found):
         places = _places(links, int(ranks[rank, 0]), tasks + hubs)
@@ -107,6 +110,16 @@ def _mixed(costs: np.ndarray, firsts: np.ndarray, most: int) -> list[int]:
         if len(chosen) >= most:
             break
     return chosen
+
+
+def _kept(
+    wanted: frozenset[int], links: np.ndarray, ranks: np.ndarray, costs: np.ndarray, found: int, start: int
+) -> int:
+    """Move those of the cheapest runs to the front that have a wanted task; return how many."""
+    order = np.argsort(costs[:found], kind="stable")[:MOST_LOOKED_THROUGH]
+    kept = [rank for rank in order if not wanted.isdisjoint(_places(links, int(ranks[rank, 0]), start))]
+    ranks[: len(kept)], costs[: len(kept)] = ranks[kept], costs[kept]
+    return len(kept)
 
 
 def _places(links: np.ndarray, tail: int, start: int) -> tuple[int, ...]:

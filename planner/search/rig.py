@@ -106,6 +106,7 @@ class Rig:
     end_min: int
     owed: Owed
     relaxed: tuple[str, ...] = ()
+    one_of: frozenset[int] = frozenset()  # tasks of which a run has at least one, when there are any
 
     @property
     def earliest(self) -> int:

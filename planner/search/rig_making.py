@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 
 from planner.model.crews import Driver, Transporter, VehicleClass
 from planner.model.day import Day
@@ -24,6 +25,8 @@ from planner.runs.run import RunKind
 from planner.search.crew_classes import DriverClass, TransporterType
 from planner.search.hours_floor import (
     FULL_DAY_MIN,
+    light_limits,
+    light_owed,
     plate_limits,
     plate_owed,
     transporter_limits,
@@ -55,7 +58,7 @@ def rigs_of(
 ) -> tuple[Rig, ...]:
     """Return every rig of the day that has a crew and a task."""
     made = [*_transporter_rigs(day, classes, types), *_plate_rigs(day, classes)]
-    return tuple(rig for rig in made if rig.tasks and rig.options)
+    return tuple(rig for rig in made if rig.tasks and rig.options and rig.last_min > rig.earliest)
 
 
 def _pinned(day: Day, classes: Sequence[DriverClass]) -> dict[int, str]:
@@ -241,10 +244,10 @@ def _base(
     cell = (last[None, :], first[:, None])  # the earlier place is a column
     took = arcs.minutes[cell].astype(np.int32)
     earliest = min(option.from_min + option.before_min for option in options)
-    reach = np.minimum(earliest + walk_min + took[:-1, -1].astype(np.int64), FAR)
     customers = {task.moves[0]: rank for rank, task in enumerate(tasks)}
     customer = _ints([customers[task.moves[0]] for task in tasks], [])
     work = _ints([task.work_min for task in tasks], [])
+    reach = np.minimum(earliest + walk_min + soonest(took, work), FAR)
     ends = np.maximum(_ints([task.ends_from_min for task in tasks], []), reach[: len(tasks)] + work)
     return {
         "tasks": tasks, "took": took, "drove": arcs.drive[cell].astype(np.int32), "cost": arcs.pence[cell].astype(float),
@@ -255,6 +258,18 @@ def _base(
     }  # fmt: skip
 
 
+def soonest(took: Ints, work: Ints) -> npt.NDArray[np.int64]:
+    """Return the least minutes from the start to each task and hub, by way of others where that is quicker or the only way."""
+    leaving = took[:, -1].astype(np.int64)
+    after = np.zeros(len(took), np.int64)
+    after[: len(work)] = work
+    while True:
+        sooner = np.minimum(leaving, (took + (leaving + after)[None, :]).min(axis=1))
+        if (sooner == leaving).all():
+            return leaving[:-1]
+        leaving = sooner
+
+
 def _plate_rigs(day: Day, classes: Sequence[DriverClass]) -> Iterator[Rig]:
     able = [
         rank for rank, item in enumerate(classes)
@@ -263,31 +278,48 @@ def _plate_rigs(day: Day, classes: Sequence[DriverClass]) -> Iterator[Rig]:
     for start, base in dict.fromkeys((classes[rank].one.starts_at, classes[rank].one.base) for rank in able):
         ranks = [rank for rank in able if (classes[rank].one.starts_at, classes[rank].one.base) == (start, base)]
         for driver, group in _groups(day, classes, ranks):
-            tasks = tuple(driven_tasks(day, driver))
-            singles = [_plate_option(day, [classes[rank].one], (rank,)) for rank in group]
-            options = tuple(option for option in singles if option is not None)
             compound = day.compound_of.get(base)
             sets = compound.plate_sets if compound else 0
-            people = sum(len(classes[rank].drivers) for rank in group)
-            if tasks and sets and options:
-                yield _plate_rig(day, start, base, tasks, options, _ride_arcs(day), min(sets, people), is_followed=False)
-            pairs = tuple(_pairs(day, classes, group, start))
-            if tasks and sets and pairs and day.policy.support_car_allowed:
-                yield _plate_rig(day, start, base, tasks, pairs, _support_arcs(day), min(sets, people), is_followed=True)
+            most = min(sets, sum(len(classes[rank].drivers) for rank in group))
+            tasks = tuple(driven_tasks(day, driver))
+            vans = sum(_has_van(day, task) for task in tasks)
+            cars = tuple(task for task in tasks if not _has_van(day, task))
+            for some, runs, drives_van in ((cars, most, False), (tasks, min(most, vans), True)):
+                if not some or runs <= 0:
+                    continue
+                options = tuple(_singles(day, classes, group, drives_van=drives_van))
+                if options:
+                    yield _plate_rig(day, start, base, some, options, runs, is_followed=False, drives_van=drives_van)
+                pairs = tuple(_pairs(day, classes, group, start, drives_van=drives_van))
+                if pairs and day.policy.support_car_allowed:
+                    yield _plate_rig(day, start, base, some, pairs, runs, is_followed=True, drives_van=drives_van)
 
 
-def _pairs(day: Day, classes: Sequence[DriverClass], group: Sequence[int], start: PlaceId) -> Iterator[Option]:
+def _has_van(day: Day, task: Task) -> bool:
+    return any(day.move_of[move].car.is_van for move in task.moves)
+
+
+def _singles(day: Day, classes: Sequence[DriverClass], group: Sequence[int], *, drives_van: bool) -> Iterator[Option]:
+    for rank in group:
+        option = _plate_option(day, [classes[rank].one], (rank,), drives_van=drives_van)
+        if option is not None:
+            yield option
+
+
+def _pairs(
+    day: Day, classes: Sequence[DriverClass], group: Sequence[int], start: PlaceId, *, drives_van: bool
+) -> Iterator[Option]:
     for first in group:
         for second, item in enumerate(classes):
             enough = second != first or len(item.drivers) > 1
             if enough and item.one.starts_at == start and _holds(item.one, "B"):
-                option = _plate_option(day, [classes[first].one, item.one], (first, second))
+                option = _plate_option(day, [classes[first].one, item.one], (first, second), drives_van=drives_van)
                 if option is not None:
                     yield option
 
 
-def _plate_option(day: Day, drivers: Sequence[Driver], ranks: tuple[int, ...]) -> Option | None:
-    found = [plate_limits(day.policy, driver) for driver in drivers]
+def _plate_option(day: Day, drivers: Sequence[Driver], ranks: tuple[int, ...], *, drives_van: bool) -> Option | None:
+    found = [light_limits(driver) if drives_van else plate_limits(day.policy, driver) for driver in drivers]
     limits = [item for item in found if item is not None]
     if len(limits) < len(drivers):
         return None
@@ -316,23 +348,25 @@ def _support_arcs(day: Day) -> Arcs:
 
 
 def _plate_rig(
-    day: Day, start: PlaceId, base: PlaceId, tasks: tuple[Task, ...], options: tuple[Option, ...], arcs: Arcs, most: int,
-    *, is_followed: bool,
+    day: Day, start: PlaceId, base: PlaceId, tasks: tuple[Task, ...], options: tuple[Option, ...], most: int,
+    *, is_followed: bool, drives_van: bool,
 ) -> Rig:  # fmt: skip
-    shared = _base(day, tasks, (), start, arcs, options, 0)
-    reach = shared.pop("reach")
+    """Return the rig of plate runs; one that ``drives_van`` falls under the book of goods vehicles up to 3.5 t."""
     follow = _support_arcs(day) if is_followed else None
+    shared = _base(day, tasks, (), start, follow or _ride_arcs(day), options, 0)
+    reach = shared.pop("reach")
     cost = [_driven_pence(day, task, follow) for task in tasks]
     none = np.zeros(len(tasks), np.int32)
     return Rig(
         name=f"{'Support car' if is_followed else 'Plates'} from {day.place_of[start].name}", kind=RunKind.PLATE,
+        one_of=frozenset(rank for rank, task in enumerate(tasks) if drives_van and _has_van(day, task)),
         is_followed=is_followed, transporter_type=-1, plate_base=base, most_runs=most, hub_places=(), start=start,
         options=options, node_cost=np.array(cost), opens=_ints([task.opens_min for task in tasks], []),
         may_start=np.maximum(_ints([task.may_start_min for task in tasks], []), reach).astype(np.int32),
         closes=_ints([task.closes_min for task in tasks], []), unload=none,
         takes_load=_ints([len(task.moves) for task in tasks], []), takes_back=none, from_hub=none - 1, to_hub=none - 1,
         is_dropped_at=np.zeros(1, np.bool_), load_min=0, slots=day.policy.driven_moves_a_shift, payload_kg=0, is_loose=True,
-        keeps_load=True, walk_min=0, end_min=0, owed=plate_owed(day.policy), **shared,
+        keeps_load=True, walk_min=0, end_min=0, owed=light_owed() if drives_van else plate_owed(day.policy), **shared,
     )  # fmt: skip
 
 

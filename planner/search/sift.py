@@ -13,7 +13,6 @@ import numpy as np
 from planner.model.moves import MoveId
 from planner.runs.run import Run
 from planner.search.columns import Column
-from planner.search.labels import FAR
 from planner.search.rig import Ints, Rig, remember
 from planner.search.truth import Truth
 
@@ -50,7 +49,7 @@ def is_hopeless(rig: Rig, number: int, place: int, truth: Truth) -> bool:
     legs = [start, *candidates[0].places, start]
     least = quickest(rig)
     for earlier, later in pairwise(legs):
-        if rig.took[later, earlier] < FAR and least[later, earlier] < rig.took[later, earlier]:
+        if least[later, earlier] < rig.took[later, earlier]:
             return False
     return not any(isinstance(truth.of(column), Run) for column in candidates)
 

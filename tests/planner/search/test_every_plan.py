@@ -1,0 +1,92 @@
+"""Tiny days planned as well as trying everything, and no legal plan that any method finds undercuts the bound."""
+
+import random
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from planner.runs.plan import Plan
+from planner.runs.referee import check_plan
+from planner.runs.run import Run
+from planner.search.baseline import is_free, solve_baseline
+from planner.search.left_behind import left_behind
+from planner.search.single import alone
+from planner.search.solve import solve
+from planner.search.truth import timed
+from tests.bench.invented_days import Shape, invented_day
+from tests.planner.runs.random_days import random_day
+from tests.planner.search.every_plan import least_cost
+
+
+def cut(seed, leads):
+    """
+    A corner-ridden day cut down to a few moves, three drivers and two transporters.
+
+    Nights out are left out, which the bound does not speak of, and bays, which it relaxes.
+    """
+    rng, day = random.Random(seed), random_day(seed)
+    kept = {move.move_id for move in rng.sample([move for move in day.moves if move.tied_to is None], leads)}
+    return replace(
+        day,
+        moves=tuple(move for move in day.moves if move.move_id in kept or move.tied_to in kept),
+        drivers=tuple(rng.sample(day.drivers, 3)), transporters=tuple(rng.sample(day.transporters, 2)),
+        policy=replace(day.policy, nights_out=False),
+        compounds=tuple(replace(compound, bays=None) for compound in day.compounds),
+    )  # fmt: skip
+
+
+def greedy(day, seed):
+    """Each move in turn by whoever is free and does it alone for least."""
+    runs, moves = [], [move for move in day.moves if move.tied_to is None]
+    random.Random(seed).shuffle(moves)
+    for move in moves:
+        offers = [run for plan in alone(day, move) if is_free(day, plan, runs) and isinstance(run := timed(day, plan), Run)]
+        best = min(offers, key=lambda run: run.cost_pence, default=None)
+        if best is not None:
+            runs.append(replace(best, run_id=f"R{len(runs)}"))
+    return Plan(runs=tuple(runs), not_placed=left_behind(day, runs))
+
+
+def held_against_everything(day):
+    """The plan is legal and as cheap as the cheapest of all plans, and the bound is not above that."""
+    plan, least = solve(day, seconds=20), least_cost(day)
+    assert check_plan(day, plan) == ()
+    assert plan.bound is None or plan.bound.pence <= least
+    assert least <= plan.cost_pence
+    assert plan.cost_pence <= least * 1.002  # a plan this near its bound is taken as good
+
+
+@pytest.mark.parametrize("seed", [0, 6, 16, 46, 58, 90])
+def test_a_corner_ridden_day_is_planned_as_well_as_trying_everything(seed):
+    """
+    Seeds found by trying 900; the others passed before as well.
+
+    6: no train leads to a door that a first delivery comes near; 16: no road from the base, but one by way of another
+    compound; 46: a sold van, whose book asks for fewer breaks than that of cars on plates; 58: a driver whose hours are over.
+    """
+    held_against_everything(cut(seed, 3))
+
+
+@pytest.mark.parametrize(
+    ("seed", "shape"),
+    [(8, Shape(moves=4, decks=(2,), window_min=480)), (4, Shape(moves=4, decks=(1,), compounds=2, window_min=360)),
+     (10, Shape(moves=5, decks=(2,), window_min=600))],
+)  # fmt: skip
+def test_an_ordinary_tiny_day_is_planned_as_well_as_trying_everything(seed, shape):
+    held_against_everything(invented_day(shape, seed))
+
+
+@settings(max_examples=12, deadline=None, derandomize=True)
+@given(
+    seed=st.integers(0, 10_000), moves=st.integers(1, 9), compounds=st.integers(1, 2), decks=st.sampled_from([(1,), (2,), (2, 6)]),
+    window_min=st.sampled_from([120, 240, 480]),
+)  # fmt: skip
+def test_no_plan_of_any_method_undercuts_the_bound(seed, moves, compounds, decks, window_min):
+    """bound <= cost of every legal plan: ours, the general routing model's, and a greedy one's."""
+    day = invented_day(Shape(moves=moves, compounds=compounds, decks=decks, window_min=window_min), seed)
+    ours = solve(day, seconds=5)
+    for plan in (ours, solve_baseline(day, seconds=0.2), greedy(day, seed)):
+        assert check_plan(day, plan) == ()
+        assert ours.bound is None or ours.bound.pence <= plan.cost_pence
