@@ -19,7 +19,7 @@ from planner.sheets.plain_text import crew_name, place_text, plate, short_name, 
 from planner.sheets.run_sheet import RunSheet, can_be_tight, run_sheet
 from planner.sheets.run_style import RunStyle, run_style
 from planner.sheets.stamp import Stamp
-from planner.sheets.story import delivery_of, own_and_share_pence, run_of, story
+from planner.sheets.story import delivery_of, run_of, shares, story
 from planner.sheets.time_line import PATTERNS, Scale, axis_svg, scale_of, time_line_svg
 from planner.sheets.words import words
 from planner.units import hours_text, miles, pounds_text
@@ -177,7 +177,7 @@ def _order(day: Day, plan: Plan, order: Order) -> BoardOrder:
     if found is not None and move is not None:
         run, number = found
         planned, run_id, visit = day.clock.wall(run.visits[number].start_min), run.run_id, number + 1
-        cost = pounds_text(sum(own_and_share_pence(run, move)))
+        cost = pounds_text(shares(day, run)[move.move_id])
     return BoardOrder(
         ref=order.ref, plate=plate(order.car.registration), car=order.car.make_model, buyer=short_name(order.buyer.name),
         place=place_text(day, order.door.place_id), promise=window_text(day, order.promise.window), planned=planned,

@@ -15,8 +15,9 @@ from planner.sheets.run_style import RunStyle
 from planner.sheets.words import Words, words
 from planner.units import hours_text
 
-HEIGHT = 46
 BAR_Y, BAR_HEIGHT = 16, 16
+WINDOW_Y, WINDOW_STEP = BAR_Y + BAR_HEIGHT + 8, 9
+ROOM_MIN = 30  # behind the last end, so that limits just ahead are seen
 
 #: One hidden drawing holds the patterns; every time line refers to it.
 PATTERNS = """<svg class="patterns" aria-hidden="true" width="0" height="0"><defs>
@@ -58,27 +59,28 @@ def scale_of(runs: Iterable[Run]) -> Scale:
     chosen = list(runs)
     first = min((run.start_min for run in chosen), default=360)
     last = max((run.end_min for run in chosen), default=1080)
-    return Scale(min(first, 360) // 60 * 60, -(-max(last, 1080) // 60) * 60)
+    return Scale(min(first, 360) // 60 * 60, -(-max(last + ROOM_MIN, 1080) // 60) * 60)
 
 
 def axis_svg(day: Day, scale: Scale) -> str:
     """Return the hours above the time lines; every second one where there are many."""
     hours = range(scale.from_min, scale.to_min + 1, 60 if scale.to_min - scale.from_min <= 960 else 120)
-    marks = "".join(f'<text x="{scale.share(hour)}" y="12">{day.clock.wall(hour)}</text>' for hour in hours)
+    ends = {scale.from_min: ' style="text-anchor:start"', scale.to_min: ' style="text-anchor:end"'}
+    marks = "".join(f'<text x="{scale.share(hour)}" y="12"{ends.get(hour, "")}>{day.clock.wall(hour)}</text>' for hour in hours)
     return f'<svg class="axis" height="16" aria-hidden="true">{marks}</svg>'
 
 
 def time_line_svg(day: Day, run: Run, scale: Scale, style: RunStyle) -> str:
     """Return one crew's day: bars, numbered visits with their windows, and the latest end that is allowed."""
     w = words()
-    parts = [_hour_lines(scale)]
-    parts += [_window(day, run, number, scale) for number in range(len(run.itinerary.stops))]
+    windows = _windows(day, run, scale)
+    height = WINDOW_Y + max(1, len(windows)) * WINDOW_STEP
+    parts = [_hour_lines(scale, height), *windows]
     parts += [_bar(day, step, scale, style, w) for step in run.activities]
-    if not run.activities:
-        parts.append(_hired_bar(run, scale, style))
-    parts += [_visit(run, number, scale) for number in range(len(run.itinerary.stops))]
+    if run.activities:  # nobody knows when in its window a hired carrier comes
+        parts += [_visit(run, number, scale) for number in range(len(run.itinerary.stops))]
     parts += [_limit(minute, says, scale) for minute, says in limits_ahead(day, run, w)]
-    return f'<svg class="line" height="{HEIGHT}" role="img" aria-label="{escape(spoken(day, run, w))}">{"".join(parts)}</svg>'
+    return f'<svg class="line" height="{height}" role="img" aria-label="{escape(spoken(day, run, w))}">{"".join(parts)}</svg>'
 
 
 def spoken(day: Day, run: Run, w: Words) -> str:
@@ -104,9 +106,9 @@ def limits_ahead(day: Day, run: Run, w: Words) -> list[tuple[int, str]]:
     return found
 
 
-def _hour_lines(scale: Scale) -> str:
+def _hour_lines(scale: Scale, height: int) -> str:
     lines = (scale.share(hour) for hour in range(scale.from_min, scale.to_min + 1, 60))
-    return "".join(f'<line x1="{x}" x2="{x}" y1="0" y2="{HEIGHT}" class="hour"/>' for x in lines)
+    return "".join(f'<line x1="{x}" x2="{x}" y1="0" y2="{height}" class="hour"/>' for x in lines)
 
 
 def _bar(day: Day, step: Activity, scale: Scale, style: RunStyle, w: Words) -> str:
@@ -120,20 +122,23 @@ def _bar(day: Day, step: Activity, scale: Scale, style: RunStyle, w: Words) -> s
     )
 
 
-def _hired_bar(run: Run, scale: Scale, style: RunStyle) -> str:
-    x, width = scale.share(run.start_min), scale.width(run.start_min, run.end_min)
-    return f'<rect class="bar hired" x="{x}" width="{width}" y="{BAR_Y + 5}" height="6" fill="{style.colour}"/>'
+def _windows(day: Day, run: Run, scale: Scale) -> list[str]:
+    """Draw each promise beneath the day with the numbers of its visits; compounds' hours would only fill the page."""
+    visits: dict[tuple[int, int], list[int]] = {}
+    for number, visit in enumerate(run.visits, start=1):
+        if visit.window is not None and visit.place not in day.compound_of:
+            visits.setdefault((visit.window.opens_min, visit.window.closes_min), []).append(number)
+    return [_window(day, opens, closes, numbers, tier, scale) for tier, ((opens, closes), numbers) in enumerate(visits.items())]
 
 
-def _window(day: Day, run: Run, number: int, scale: Scale) -> str:
-    """Draw a promise beneath its visit; compounds' hours would only fill the page."""
-    visit = run.visits[number]
-    if visit.window is None or visit.place in day.compound_of:
-        return ""
-    opens, closes = max(visit.window.opens_min, scale.from_min), min(visit.window.closes_min, scale.to_min)
-    x1, x2, y = scale.share(opens), scale.share(closes), BAR_Y + BAR_HEIGHT + 4 + number % 3 * 3
-    says = f"{number + 1}: {day.clock.wall(visit.window.opens_min)}-{day.clock.wall(visit.window.closes_min)}"
-    return f'<line class="window" x1="{x1}" x2="{x2}" y1="{y}" y2="{y}"><title>{escape(says)}</title></line>'
+def _window(day: Day, opens: int, closes: int, numbers: list[int], tier: int, scale: Scale) -> str:
+    x1, x2 = scale.share(max(opens, scale.from_min)), scale.share(min(closes, scale.to_min))
+    y, marks = WINDOW_Y + tier * WINDOW_STEP, ", ".join(map(str, numbers))
+    says = f"{marks}: {day.clock.wall(opens)}-{day.clock.wall(closes)}"
+    return (
+        f'<line class="window" x1="{x1}" x2="{x2}" y1="{y}" y2="{y}"><title>{escape(says)}</title></line>'
+        f'<text class="window-mark" x="{x1}" dx="-5" y="{y + 3}">{marks}</text>'
+    )
 
 
 def _visit(run: Run, number: int, scale: Scale) -> str:

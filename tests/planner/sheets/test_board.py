@@ -7,14 +7,17 @@ from html.parser import HTMLParser
 import pytest
 
 from maps.route_map import route_map
+from planner.model.places import Window
 from planner.model.travel import ChargeKind
+from planner.runs.sharing import share_costs
 from planner.sheets.board import board_page, cost_table, figures
 from planner.sheets.decisions import Pressing, decisions
 from planner.sheets.run_style import run_style
 from planner.sheets.story import story
 from planner.sheets.time_line import Scale, limits_ahead, scale_of, time_line_svg
 from planner.sheets.words import words
-from tests.sheet_days import ORDERS, SEVERN, TOO_FAR, a_day, a_plan, many_orders, plate_run
+from planner.units import pounds_text
+from tests.sheet_days import ORDERS, SEVERN, TOO_FAR, a_day, a_plan, many_orders, plate_run, transporter_run
 
 
 def test_the_page_asks_the_network_for_nothing_and_forbids_it():
@@ -77,14 +80,39 @@ def test_the_story_of_an_order_that_goes():
     told = " ".join(story(a_day(), a_plan(), ORDERS[1]))
     assert "Pat Plate takes it (trade plates), run R1, visit 2." in told
     assert "arrives at 10:00 and waits until the window opens at 11:00" in told
-    # own: re-valet £18.00; common £165.25 over two moves = £82.62 each (half a penny to the even side)
-    assert "It costs £100.62: £18.00 of its own and £82.62" in told
+    shares = {share.move: share.pence for share in share_costs(a_day(), plate_run())}
+    assert sum(shares.values()) == 18_325
+    assert f"It costs {pounds_text(shares['H-102'])} of the £183.25 of its run: £18.00 that is its own alone" in told  # the re-valet
+    assert "Hired and Sons (invented) would take it alone for £145.28." in told  # 194.843 km = 121.07 miles at 120p
     assert "charged £199.00" in told
 
 
 def test_the_story_of_an_order_that_stays_and_of_one_that_may_not_be_driven():
     assert "cannot be reached before 11:00" in story(a_day(), a_plan(), TOO_FAR)[0]
     assert "Carried, because it may not be driven on the road." in story(a_day(), a_plan(), ORDERS[2])
+
+
+def test_the_story_names_the_other_doors_of_the_run_and_why_no_carrier_is_hired():
+    day, plan = a_day(), a_plan()
+    assert "The same run serves Glossop." in " ".join(story(day, plan, ORDERS[0]))
+    small = replace(day, carriers=(replace(day.carriers[0], max_miles=10),))
+    assert "No hired carrier takes it: it is farther than Hired and Sons (invented)'s 10 miles." in story(small, plan, ORDERS[0])
+    nobody = replace(plan, runs=plan.runs[:2])
+    assert "alone for" not in " ".join(story(replace(day, carriers=()), nobody, ORDERS[0]))
+
+
+def test_promises_with_the_same_window_share_a_line_that_names_their_visits():
+    run, window = transporter_run(), Window(opens_min=540, closes_min=720)
+    run = replace(run, visits=tuple(replace(visit, window=window) for visit in run.visits))
+    svg = time_line_svg(a_day(), run, Scale(360, 1080), run_style(0))
+    assert re.findall(r'class="window-mark"[^>]*>([^<]*)', svg) == ["2, 3"]
+    assert "<title>2, 3: 09:00-12:00</title>" in svg
+
+
+def test_the_scale_leaves_room_for_the_limits_just_ahead():
+    """The latest home, 20:00, is seen although the last run ends at 19:50."""
+    late = tuple(replace(step, end_min=1190) if step.end_min == 985 else step for step in transporter_run().activities)
+    assert scale_of((replace(transporter_run(), activities=late),)) == Scale(360, 1260)
 
 
 def test_time_lines_share_one_scale_and_say_in_words_what_they_draw():

@@ -131,8 +131,8 @@ def test_the_map_is_laid_out_for_paper_and_again_for_the_screen(board):
     size = "var s = routeMap.map.getSize(); return [s.x, s.y]"
     before = board.run(size)
     board.run("window.dispatchEvent(new Event('beforeprint'))")
-    # 265 x 112 mm at 96 dots an inch, less a border of one dot on each side
-    assert board.run(size) == pytest.approx([265 / 25.4 * 96 - 2, 112 / 25.4 * 96 - 2], abs=1.5)
+    # 265 x 140 mm at 96 dots an inch, less a border of one dot on each side
+    assert board.run(size) == pytest.approx([265 / 25.4 * 96 - 2, 140 / 25.4 * 96 - 2], abs=1.5)
     board.run("window.dispatchEvent(new Event('afterprint'))")
     assert board.run(size) == before
 

@@ -107,4 +107,4 @@ def test_stories_of_wishes_of_no_window_and_of_no_reason():
     assert story(day, plan, stranger)[0] == "It is not part of this day's moves."
     alone = replace(run, itinerary=Itinerary(driver=DriverId("T1"), transporter=run.itinerary.transporter, stops=(
         replace(run.itinerary.stops[0], takes=(MoveId("H-101"),)), run.itinerary.stops[1])))
-    assert any("It has the run to itself." in says for says in story(day, replace(plan, runs=(alone,)), ORDERS[0]))
+    assert any("No other door is on that run." in says for says in story(day, replace(plan, runs=(alone,)), ORDERS[0]))
