@@ -116,8 +116,9 @@ class Browser:
         self.devtools("Input.insertText", text=text)
 
     def press(self, key: str) -> None:
+        code, text = {"Tab": (9, ""), "Enter": (13, "\r")}.get(key, (0, ""))
         for kind in ("keyDown", "keyUp"):
-            self.devtools("Input.dispatchKeyEvent", type=kind, key=key)
+            self.devtools("Input.dispatchKeyEvent", type=kind, key=key, windowsVirtualKeyCode=code, text=text)
 
     def resize(self, width: int, height: int) -> None:
         self.devtools("Emulation.setDeviceMetricsOverride", width=width, height=height, deviceScaleFactor=1, mobile=False)

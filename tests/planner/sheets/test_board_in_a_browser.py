@@ -127,6 +127,32 @@ def test_the_print_view_shows_decisions_and_time_lines_and_no_buttons(board):
     assert board.pdf(landscape=True).startswith(b"%PDF")
 
 
+def test_everything_is_reached_and_worked_with_the_keyboard_alone(board):
+    """WCAG 2.2, 2.1.1 Keyboard, 2.1.2 No Keyboard Trap and 2.4.7 Focus Visible."""
+    at = "var e = document.activeElement; return [e.tagName, e.id || e.dataset.pick || e.closest('[data-run]')?.dataset.run || '', e.matches(':focus-visible')]"
+    wanted = board.run("return document.querySelectorAll('a[href], button, summary, input, select, .folium-map').length")
+    board.press("Tab")
+    assert board.run("return document.activeElement.className") == "skip"
+    board.press("Enter")
+    assert board.run("return document.activeElement.id") == "decide"
+    board.run("document.activeElement.blur(); document.body.focus()")
+    seen = []
+    for _ in range(wanted + 5):
+        board.press("Tab")
+        seen.append(board.run(at))
+        if seen[-1][:2] == ["BUTTON", "R2"] and board.run("return document.activeElement.closest('.picker') !== null"):
+            board.press("Enter")
+        if seen[-1][0] == "SUMMARY" and seen[-1][1] == "R2":
+            board.press("Enter")
+        if seen[-1][0] == "BODY":
+            break
+    assert seen[-1][0] == "BODY"  # through the whole page and out again
+    assert all(visible for tag, _, visible in seen if tag != "BODY")
+    assert {"BUTTON", "SUMMARY", "INPUT", "SELECT", "A", "DIV"} <= {tag for tag, _, _ in seen}
+    assert board.run("return document.querySelector(\".picker [aria-pressed='true']\").dataset.pick") == "R2"
+    assert board.run("return document.getElementById('run-R2').open")
+
+
 def test_the_map_is_laid_out_for_paper_and_again_for_the_screen(board):
     size = "var s = routeMap.map.getSize(); return [s.x, s.y]"
     before = board.run(size)
