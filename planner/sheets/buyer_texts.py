@@ -51,7 +51,7 @@ def _text(day: Day, order: Order, run: Run, visit: Visit, w: Words) -> BuyerText
     )  # fmt: skip
     parts = (
         coming,
-        w("message.about", time=day.clock.wall(visit.start_min)),
+        w("message.about", time=day.clock.wall(visit.start_min)) if run.activities else "",  # a hired carrier plans its own hours
         "" if run.kind is RunKind.PLATE else w("message.carried"),
         w("message.part_exchange", plate=plate(order.part_exchange.registration)) if order.part_exchange else "",
         w("message.bring"),

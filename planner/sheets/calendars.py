@@ -14,7 +14,8 @@ def crew_calendar(day: Day, plan: Plan, driver: DriverId, *, made_at: datetime) 
     """
     Return the calendar of one driver; empty of events when no run is theirs.
 
-    ``made_at`` is an instant with a time zone; a later calendar of the same run replaces an earlier one.
+    ``made_at`` is an instant with a time zone.  A driver has one run a day at most, so that a later calendar replaces an
+    earlier one even where the run has another name.
     """
     lines = ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//homeleg//shifts//EN"]
     for run in plan.runs:
@@ -30,7 +31,7 @@ def _event(day: Day, run: Run, driver: DriverId, made_at: datetime) -> list[str]
     summary = f"{w(f'kind.{run.kind.name.lower()}')} {run.run_id}, {vehicle_name(day, run, w)}"
     return [
         "BEGIN:VEVENT",
-        f"UID:{day.clock.day.isoformat()}-{driver}-{run.run_id}@homeleg.invalid",
+        f"UID:{day.clock.day.isoformat()}-{driver}@homeleg.invalid",
         f"DTSTAMP:{utc_text(made_at)}",
         f"DTSTART:{utc_text(day.clock.local(run.start_min))}",
         f"DTEND:{utc_text(day.clock.local(run.end_min))}",

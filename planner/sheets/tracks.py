@@ -36,7 +36,7 @@ def run_lines(day: Day, run: Run, geometry: Geometry) -> tuple[Line, ...]:
 
 
 def run_geojson(day: Day, run: Run, geometry: Geometry = straight) -> dict[str, Any]:
-    """Return a run as a FeatureCollection: a LineString for each leg, a Point for each visit."""
+    """Return a run as a FeatureCollection: a LineString for each leg, a Point for each visit; no times of a hired carrier."""
     features: list[dict[str, Any]] = []
     for number, (leg, line) in enumerate(zip(legs(day, run), run_lines(day, run, geometry), strict=True), start=1):
         features.append({
@@ -51,8 +51,8 @@ def run_geojson(day: Day, run: Run, geometry: Geometry = straight) -> dict[str, 
             "type": "Feature",
             "geometry": {"type": "Point", "coordinates": [round(place.lng, 6), round(place.lat, 6)]},
             "properties": {"run": run.run_id, "visit": number, "place": place_name(day, visit.place),
-                           "start": day.clock.iso(visit.start_min),
-                           "end": day.clock.iso(visit.end_min)},
+                           "start": day.clock.iso(visit.start_min) if run.activities else None,
+                           "end": day.clock.iso(visit.end_min) if run.activities else None},
         })  # fmt: skip
     return {"type": "FeatureCollection", "features": features}
 
@@ -67,7 +67,8 @@ def run_gpx(day: Day, run: Run, geometry: Geometry = straight) -> str:
     for number, visit in enumerate(run.visits[: len(run.itinerary.stops)], start=1):
         place = day.place_of[visit.place]
         window = window_text(day, visit.window)
-        says = day.clock.wall(visit.start_min) + (f" ({window})" if window else "")
+        ours = day.clock.wall(visit.start_min) if run.activities else ""  # a hired carrier plans its own hours
+        says = f"{ours} ({window})" if ours and window else ours or window
         parts.append(
             f"<wpt lat={quoteattr(f'{place.lat:.6f}')} lon={quoteattr(f'{place.lng:.6f}')}>"
             f"<name>{escape(f'{number} {place_name(day, visit.place)}')}</name><desc>{escape(says)}</desc></wpt>"
