@@ -87,7 +87,7 @@ def handover_sheet(
         head=sheet_head(day, order.car, run, visit, title=w("handover.title"), order=order, stamp=stamp, w=w),
         gates=tuple(Tick(says=w(f"gate.{gate}"), done=order.gates.get(gate, True)) for gate in Gate if _applies(gate, order)),
         before_leaving=w.many("handover.before_carried" if carried else "handover.before_driven"),
-        on_arrival=w.many("handover.on_arrival"),
+        on_arrival=w.many("handover.on_arrival_carried" if carried else "handover.on_arrival_driven"),
         energy=w("handover.charge" if order.car.fuel is Fuel.ELECTRIC else "handover.fuel"),
         documents=w.many("handover.documents"),
         equipment=order.car.equipment,
@@ -119,7 +119,7 @@ def sheet_head(
         who=short_name(order.buyer.name) if order is not None else "",
         phone=order.buyer.phone if order is not None else "",
         address=address_lines(day, visit.place, order),
-        planned=day.clock.wall(visit.start_min),
+        planned=day.clock.wall(visit.start_min) if run.activities else "",  # a hired carrier plans its own hours
         window=window_text(day, visit.window),
         crew=crew_name(day, run),
         run_id=run.run_id,
