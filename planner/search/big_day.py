@@ -14,6 +14,7 @@ from planner.model.moves import MoveId
 from planner.runs.run import RunKind
 from planner.search.choice import Choosing
 from planner.search.columns import Column
+from planner.search.course import run
 from planner.search.executors import Executor
 from planner.search.parts import parts_of
 from planner.search.rig import Rig
@@ -53,7 +54,7 @@ class Job:
 def solve_part(job: Job) -> tuple[Carried, ...]:
     """Return the candidate runs of a part that matter, those of its plan marked."""
     solving = Solving(job.day, seconds=job.seconds, rounds=job.rounds, progress=None)
-    solving.run()
+    run(solving)
     return tuple(_told(solving))
 
 
@@ -100,7 +101,7 @@ def adopt(solving: Solving, told: Sequence[Carried], *, clock: Callable[[], floa
     solving.master.add([column for _, column in columns])
     chosen = [column for item, column in columns if item.is_chosen]
     choosing = Choosing(
-        pool=tuple(chosen), rows=solving.rows, truth=solving.truth, stays=solving.stays, clock=clock
+        day=solving.day, pool=tuple(chosen), rows=solving.rows, truth=solving.truth, stays=solving.stays, clock=clock
     )
     found = choosing.legal(chosen)
     if found.pence < solving.best.pence:

@@ -28,6 +28,14 @@ FAR = 1_000_000
 NEVER = 1e15
 
 
+class Mode(IntEnum):
+    """How labels fall to others: by proof, by a quick guess that proves nothing, or never."""
+
+    EXACT = 0
+    ROUGH = 1
+    EVERY = 2
+
+
 class Node(IntEnum):
     """Columns of the integer table of tasks and hubs (minutes, kilograms, counts, ranks)."""
 
@@ -78,6 +86,7 @@ class Tail(IntEnum):
     QUEUE = 13  # next label with the same latest start
 
 
+EXACT, ROUGH, EVERY = (int(name) for name in Mode)
 (OPENS, MAY_START, ENDS_FROM, CLOSES, WORK, UNLOAD, DRIVE, LOAD, BACK, KG_IN, KG_BACK, FROM_HUB, TO_HUB, CUSTOMER) = (
     int(name) for name in Node
 )
@@ -149,7 +158,7 @@ def completions(
 def cheapest_runs(
     tasks, hubs, ways, prices, nodes, near, node_cost, zone_pence, crews, fixed, wage, owed_step, owed_min, owed_tail,
     load_min, slots, payload_kg, is_loose, keeps_load, kg_rate, walk_min, end_min, head, slope, earliest, last_min, step,
-    threshold, is_rough, most_looks, c, tails, packed, memory, lists, at_minute, found_rank, found_cost,
+    threshold, mode, most_looks, c, tails, packed, memory, lists, at_minute, found_rank, found_cost,
 ):  # fmt: skip
     """
     Find finished runs below ``threshold`` and a figure that no run of the rig undercuts.
@@ -158,8 +167,9 @@ def cheapest_runs(
     ``packed`` (cars to load, four bits a hub; hubs called at) and ``memory``; ``lists`` and ``at_minute`` come filled
     with -1.  Returns how many runs were found (their last label and crew option in ``found_rank``), the figure, the
     count of labels, and whether the room for labels or the ``most_looks`` of one label at another ended: then no more are
-    made, and the figure holds, but may be low.  With ``is_rough``
-    labels fall to others that are merely cheaper and later: quick, but no proof, and the figure means nothing.
+    made, and the figure holds, but may be low.  With ``mode`` ROUGH
+    labels fall to others that are merely cheaper and later: quick, but no proof, and the figure means nothing.  With EVERY
+    none falls, so every run below the threshold is found, if there is room.
     """
     words = near.shape[1]
     start = tasks + hubs
@@ -290,17 +300,17 @@ def cheapest_runs(
                 continue
             # dominance among labels of the same place and load
             spot = other * room + n_load
-            if other >= tasks and not is_rough:
+            if other >= tasks and mode == EXACT:
                 # memories of tails that came by different tasks hardly ever include each other: a list for each
                 spot = ((other - tasks) * room + n_load) * (start + 1) + place + (tasks + hubs) * room
             previous, rival, is_beaten = -1, lists[spot], False
-            while rival >= 0 and not is_beaten:
+            while mode != EVERY and rival >= 0 and not is_beaten:
                 following = tails[rival, FOLLOW]
                 falls = False
                 looks += 1
                 if packed[rival, 0] == to_load:
                     r_late, r_kg = tails[rival, LATE], tails[rival, KG]
-                    if is_rough:
+                    if mode == ROUGH:
                         r_full = c[rival] + slope * max(tails[rival, LENGTH], tails[rival, END] - r_late)
                         is_beaten = r_late >= n_late and r_full <= full
                         falls = n_late >= r_late and full <= r_full

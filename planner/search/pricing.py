@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from planner.model.moves import MoveId
-from planner.search.labels import NEVER, Tail, cheapest_runs, completions
+from planner.search.labels import NEVER, Mode, Tail, cheapest_runs, completions
 from planner.search.rig import Rig
 
 MOST_ROUTES = 200_000
@@ -40,7 +40,11 @@ class Duals:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Priced:
-    """What one pricing round of one rig gave; ``least`` bounds every run's reduced cost unless ``is_rough``."""
+    """
+    What one pricing round of one rig gave; ``least`` bounds every run's reduced cost unless the mode was rough.
+
+    ``is_cut_off``: labels were left out for want of room or time, or there was no room for all that was found.
+    """
 
     found: tuple[Found, ...]
     least: float
@@ -49,10 +53,14 @@ class Priced:
 
 
 def price_rig(
-    rig: Rig, number: int, duals: Duals, *, threshold: float, is_rough: bool, most_labels: int, most_looks: int,
+    rig: Rig, number: int, duals: Duals, *, threshold: float, mode: Mode, most_labels: int, most_looks: int,
     most_found: int,
 ) -> Priced:
-    """Return runs of the rig with a reduced cost below ``threshold``, cheapest first and mixed over tasks."""
+    """
+    Return runs of the rig with a reduced cost below ``threshold``, at most ``most_found``, cheapest first, mixed over tasks.
+
+    In mode ``EVERY`` runs are told in the order found, and none that serves a door twice is made.
+    """
     tasks, hubs = len(rig.tasks), len(rig.hub_places)
     reward = np.array([sum(duals.move[move] for move in task.moves) for task in rig.tasks])
     asks = np.array([_asks(rig, option.classes, duals) for option in rig.options])
@@ -66,12 +74,14 @@ def price_rig(
     )  # fmt: skip
     lists = (tasks + hubs + hubs * (tasks + hubs + 1)) * (rig.slots + 1)
     tails = np.empty((most_labels, len(Tail)), np.int32)
-    ranks, costs = np.empty((MOST_ROUTES, 2), np.int32), np.empty(MOST_ROUTES)
+    room = most_found + 1 if mode is Mode.EVERY else MOST_ROUTES
+    ranks, costs = np.empty((room, 2), np.int32), np.empty(room)
+    near = np.full_like(rig.near, ~np.uint64(0)) if mode is Mode.EVERY else rig.near
     found, least, count, is_cut_off = cheapest_runs(
-        tasks, hubs, packed.ways, packed.prices, packed.nodes, rig.near, rig.node_cost - reward, rig.zone_pence, packed.crews,
+        tasks, hubs, packed.ways, packed.prices, packed.nodes, near, rig.node_cost - reward, rig.zone_pence, packed.crews,
         fixed, packed.wage, rig.owed.step_of, rig.owed.minutes, rig.owed.tail, rig.load_min, rig.slots, rig.payload_kg,
         rig.is_loose, rig.keeps_load, packed.kg_rate, rig.walk_min, rig.end_min, head, rig.slope, rig.earliest, rig.last_min,
-        rig.step, threshold, is_rough, most_looks, np.empty(most_labels), tails, np.empty((most_labels, 2), np.int64),
+        rig.step, threshold, int(mode), most_looks, np.empty(most_labels), tails, np.empty((most_labels, 2), np.int64),
         np.empty((most_labels, rig.near.shape[1]), np.uint64), np.full(lists, -1, np.int32),
         np.full(rig.last_min - rig.earliest + 1, -1, np.int32), ranks, costs,
     )  # fmt: skip
@@ -79,12 +89,13 @@ def price_rig(
     if rig.one_of:
         found = _kept(rig.one_of, links, ranks, costs, found, tasks + hubs)
     runs = []
-    for rank in _mixed(costs[:found], links[ranks[:found, 0], 0], most_found):
+    told = range(found) if mode is Mode.EVERY else _mixed(costs[:found], links[ranks[:found, 0], 0], most_found)
+    for rank in told:
         places = _places(links, int(ranks[rank, 0]), tasks + hubs)
         paid = sum(reward[place] for place in places if place < tasks)
         option = int(ranks[rank, 1])
         runs.append(Found(number, option, places, float(costs[rank]), float(costs[rank] + paid - asks[option])))
-    return Priced(found=tuple(runs), least=float(least), labels=int(count), is_cut_off=bool(is_cut_off))
+    return Priced(found=tuple(runs), least=float(least), labels=int(count), is_cut_off=bool(is_cut_off) or found == room)
 
 
 def _asks(rig: Rig, classes: Sequence[int], duals: Duals) -> float:

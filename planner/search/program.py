@@ -35,6 +35,7 @@ class Program:
             model.integrality_ = [highspy.HighsVarType.kInteger] * len(pool)
         self.highs.passModel(model)
         self.prices = [column.pence for column in pool]
+        self.least = 0.0  # what no choice undercuts, after the last solve in whole columns
 
     def price(self, rank: int, pence: float) -> None:
         """Set one column's price."""
@@ -46,32 +47,17 @@ class Program:
         """Set between which shares one column lies."""
         self.highs.changeColBounds(rank, low, high)
 
-    def shares(self, *, seconds: float, gap: float = 0.0, start: Sequence[int] = ()) -> npt.NDArray[np.float64] | None:
-        """Return the share of each column, None when nothing was found in time; ``start`` are ranks of a known choice."""
-        import highspy
-
+    def shares(self, *, seconds: float, gap: float = 0.0) -> npt.NDArray[np.float64] | None:
+        """Return the share of each column, None when nothing was found in time."""
         self.highs.setOptionValue("time_limit", float(self.highs.getRunTime()) + seconds)
         self.highs.setOptionValue("mip_rel_gap", gap)
-        if start:
-            known = highspy.HighsSolution()
-            values = np.zeros(len(self.prices))
-            values[list(start)] = 1.0
-            known.col_value = values.tolist()
-            self.highs.setSolution(known)
         self.highs.run()
         found = np.array(self.highs.getSolution().col_value)
-        is_feasible = self.highs.getInfo().primal_solution_status == 2  # a code of the solver
+        told = self.highs.getInfo()
+        self.least = float(told.mip_dual_bound)
+        is_feasible = told.primal_solution_status == 2  # a code of the solver
         return found if is_feasible and len(found) else None
 
-    @property
-    def row_dual(self) -> npt.NDArray[np.float64]:
-        """The duals of the last linear solve."""
-        return np.array(self.highs.getSolution().row_dual)
-
-    def add(self, column: Column, rows: Rows) -> None:
-        """Add one column at its price."""
-        entries = rows.of(column)
-        self.highs.addCol(
-            column.pence, 0.0, 1.0, len(entries), np.array(list(entries), np.int32), np.array(list(entries.values()))
-        )
-        self.prices.append(column.pence)
+    def keep_apart(self, ranks: Sequence[int]) -> None:
+        """Let no choice hold all of these columns."""
+        self.highs.addRow(0.0, len(ranks) - 1.0, len(ranks), np.array(ranks, np.int32), np.ones(len(ranks)))

@@ -13,6 +13,7 @@ from functools import cache
 from planner.model.day import Day
 from planner.runs.plan import Bound, Plan
 from planner.search.big_day import begin_in_parts
+from planner.search.course import run
 from planner.search.executors import Executor, InProcesses
 from planner.search.left_behind import left_behind
 from planner.search.names import named_runs
@@ -26,9 +27,9 @@ COVERS = (
     "with any number of calls at compounds, each car loaded at the last call at its compound before its delivery; hired "
     "carriers; runs with a night out are not counted"
 )
-RELAXED = (
+RELAXED = ("bays at compounds", "a run takes the timetable of least duty, though another may meet lower tolls")
+RELAXED_BY_FLOORS = (
     "deck positions and cars moved out of the way",
-    "bays at compounds",
     "where breaks fall within the day (their total is kept)",
     "night premium, and tolls and charges at their lowest price of the day",
     "two visits to one door by one run, where the labels forget the first",
@@ -93,7 +94,7 @@ def solve_priced(
     awake()
     solving = Solving(day, seconds=seconds, rounds=rounds, progress=progress)
     begin_in_parts(solving, executor=executor or InProcesses(), clock=time.perf_counter)
-    solving.run()
+    run(solving)
     runs = named_runs(day, solving.best.columns, solving.best.runs, solving.classes, solving.types)
     limit = f"{rounds} rounds" if rounds is not None else f"{seconds:g} s"
     plan = Plan(
@@ -103,7 +104,7 @@ def solve_priced(
         found_by=f"priced runs and exact choice, seed {seed}, {limit}",
         seconds=time.perf_counter() - began,
     )
-    return Solution(plan=plan, prices=_prices(solving.bound_duals, solving))
+    return Solution(plan=plan, prices=_prices((solving.proof and solving.proof[1]), solving))
 
 
 @cache
@@ -116,7 +117,8 @@ def bound_of(solving: Solving) -> Bound | None:
     """Return the bound in whole pence, None while there is none."""
     if solving.bound <= 0 and solving.best.pence > 0:
         return None
-    relaxed = RELAXED + tuple(dict.fromkeys(text for rig in solving.rigs for text in rig.relaxed))
+    floors = RELAXED_BY_FLOORS if solving.is_bound_of_floors else ()
+    relaxed = RELAXED + floors + tuple(dict.fromkeys(text for rig in solving.rigs for text in rig.relaxed))
     return Bound(pence=max(0, math.ceil(solving.bound - 1e-3)), covers=COVERS, relaxed=relaxed)
 
 

@@ -1,5 +1,5 @@
 """
-Solving: columns are priced, mixed and chosen in turn until the gap, the rounds or the seconds run out.
+Solving: the state of one search and the steps it is made of: columns are priced, mixed and chosen.
 
 The bound is the master's value plus, for each rig, its most runs times the least reduced cost that exact pricing leaves;
 it holds at any time and only rises.  The plan is the best legal choice over every column found so far.
@@ -10,19 +10,18 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
-import numpy.typing as npt
 
 from planner.model.day import Day
-from planner.model.moves import MoveId
-from planner.runs.run import Run
-from planner.search.choice import Choosing, Chosen, choose, dive
+from planner.search.choice import Choosing, Chosen, choose, is_run
 from planner.search.columns import Column, column_of
 from planner.search.crew_classes import driver_classes, transporter_types
+from planner.search.cycles import break_cycle
+from planner.search.labels import Mode
 from planner.search.master import Master, duals_of, rows_of
 from planner.search.pricing import Duals, Priced, price_rig
 from planner.search.rig_making import rigs_of
-from planner.search.sift import break_cycle, is_hopeless, take_away
 from planner.search.starting import starting_columns
+from planner.search.thinning import cheapest_of_each
 from planner.search.truth import NO_RUN_PENCE, Truth
 
 Progress = Callable[[float, int, int | None], None]
@@ -33,8 +32,9 @@ MOST_LOOKS = 4_000_000_000
 LOOKS_A_SECOND = 60_000_000  # by one core, in passing
 FOUND_A_ROUND = 60
 TOLERANCE_PENCE = 1.0
-SLACKS = (0.01, 0.0)  # how near the bound comes to the master's value before plans are made, and again
 SHARE_FOR_PLANS = 0.35  # of the seconds, kept for better plans when the bound takes long
+LEAST_SHARE = 1e-6
+POOLS = (4, 10, 30, 1_000_000)  # runs a move that a choice is made among, in turn
 GOOD_SHARE = 2e-4  # a gap of this share of the bound is not worth more seconds
 
 
@@ -54,9 +54,10 @@ class Solving:
         self.best = Chosen(columns=(), runs=(), pence=sum(self.stays.values()))
         self.bound = 0.0
         self.round = 0
-        self.is_converged = False
-        self.banned, self.tested = set[tuple[int, int]](), set[tuple[MoveId, ...]]()
-        self.bound_duals: Duals | None = None
+        self.proof: tuple[float, Duals] | None = None  # the best bound that duals alone give, and they
+        self.is_bound_of_floors = True  # some run was counted at less than its true price
+        self.closed_within = 0.0  # every run within this reach of the proof has been in a choice
+        self.widened = 0
 
     @property
     def left(self) -> float:
@@ -75,166 +76,125 @@ class Solving:
             bound = int(np.ceil(self.bound - 1e-6)) if self.bound > 0 else None
             self.progress(time.perf_counter() - self.began, self.best.pence, bound)
 
-    def run(self) -> None:
-        """Search until the end; Ctrl-C keeps the best."""
-        try:
-            self._run()
-        except KeyboardInterrupt:
-            self.tell()
+    @property
+    def is_time_for_plans(self) -> bool:
+        """Whether what is left of the seconds is for choosing."""
+        return self.is_over or self.left < self.seconds * SHARE_FOR_PLANS
 
-    def _run(self) -> None:
-        with ThreadPoolExecutor(2) as pool:
-            self.price_until(pool, is_rough=True)
-            self.dive()
-            self.mend(pool, quick=2)
-            for slack in SLACKS:
-                while not self.is_over and self.left > self.seconds * SHARE_FOR_PLANS:
-                    self.price_until(pool, is_rough=False, slack=slack)
-                    if not self.is_converged or not (self.widen() or self.sift()):
-                        break
-                self.dive()
-                self.choose(max(self.seconds * 0.15, 5.0))
-                self.mend(pool, quick=0 if self.is_converged else 2)
-            while not self.is_over:
-                before = len(self.master.columns), self.best.pence
-                self.choose(max(self.left / 2, 5.0))
-                self.mend(pool)
-                if (len(self.master.columns), self.best.pence) == before:
-                    break
+    @property
+    def duals(self) -> Duals:
+        """What the master pays and asks since it was solved last."""
+        return duals_of(self.rows, self.master.row_dual)
 
-    def mend(self, pool: ThreadPoolExecutor, *, quick: int = 0) -> None:
-        """
-        Price with what is known of the truth, so that runs which proved dear or illegal find others in their place.
-
-        ``quick`` rounds are rough ones only; with 0, rounds go on, exact ones too, until nothing new is found.
-        """
-        tries = 0
-        while not self.is_over and (not quick or tries < quick):
-            tries += 1
-            before = len(self.master.columns)
-            self.master.reprice(lambda column: max(self.truth.pence(column), self._floor(column)))
-            for is_rough in (True,) if quick else (True, False):
-                if self.is_over or (not is_rough and not self.is_converged and len(self.master.columns) > before):
-                    break
-                self.round += 1
-                value = self.master.solve()
-                self._add(value, duals_of(self.rows, self.master.row_dual), pool, is_rough=is_rough)
-            if len(self.master.columns) == before:
-                break
-            self.dive()
-        self.master.reprice(self._floor)
-
-    def _add(self, value: float, duals: Duals, pool: ThreadPoolExecutor, *, is_rough: bool) -> tuple[int, int, bool]:
-        """Price all rigs and add what is found; return new columns, labels made, and whether pricing was cut off."""
-        priced = list(pool.map(lambda rank: self._price(rank, duals, is_rough=is_rough), range(len(self.rigs))))
-        fresh = self.master.add([column_of(self.rigs[found.rig], found) for each in priced for found in each.found])
-        if not is_rough:
-            self._raise_bound(value, priced, duals)
-        return fresh, sum(each.labels for each in priced), any(each.is_cut_off for each in priced)
-
-    def price_until(self, pool: ThreadPoolExecutor, *, is_rough: bool, slack: float = 0.0) -> None:
+    def price_until(self, pool: ThreadPoolExecutor, mode: Mode, *, slack: float = 0.0) -> None:
         """
         Price rounds until nothing more is found; exact rounds give way to rough ones while those find something.
 
         Exact rounds also end once the bound is within ``slack``, a share, of the master's value.
         """
-        quick = is_rough
-        while not self.is_over and (is_rough or self.left > self.seconds * SHARE_FOR_PLANS):
+        now = mode
+        while not (self.is_over if mode is Mode.ROUGH else self.is_time_for_plans):
             self.round += 1
             value = self.master.solve()
-            duals = duals_of(self.rows, self.master.row_dual)
-            fresh, labels, is_cut_off = self._add(value, duals, pool, is_rough=quick)
-            if not quick:
-                self.is_converged = not fresh and not is_cut_off
+            fresh, labels = self._add(value, pool, now)
+            if now is Mode.EXACT:
                 if not fresh or value - self.bound < slack * value:
                     return
-                quick = labels > 10 * ROUGH_LABELS
+                now = Mode.ROUGH if labels > 10 * ROUGH_LABELS else Mode.EXACT
             elif not fresh:
-                if is_rough:
+                if mode is Mode.ROUGH:
                     return
-                quick = False
+                now = Mode.EXACT
+
+    def settle(self, pool: ThreadPoolExecutor) -> None:
+        """
+        Solve the master at true prices until every run that it mixes has been timed.
+
+        Rough pricing finds others in the place of those that prove dear or illegal.  The master keeps its true prices.
+        """
+        while not self.is_over:
+            self.master.reprice(lambda column: self.truth.pence(column) if column.is_elementary else NO_RUN_PENCE)
+            value = self.master.solve()
+            mixed = [column for column, share in zip(self.master.columns, self.master.shares, strict=True) if share > LEAST_SHARE]
+            guesses = [column for column in mixed if is_run(column) and not self.truth.is_known(column)]
+            self.round += 1
+            fresh, _ = self._add(value, pool, Mode.ROUGH)
+            for column in guesses:
+                self.truth.of(column)
+            if not guesses and not fresh:
+                break
+
+    def _add(self, value: float, pool: ThreadPoolExecutor, mode: Mode) -> tuple[int, int]:
+        """Price all rigs at the master's duals and add what is found; return new columns and labels made."""
+        duals = self.duals
+        priced = list(pool.map(lambda rank: self.priced(rank, duals, mode=mode), range(len(self.rigs))))
+        fresh = self.master.add([column_of(self.rigs[found.rig], found) for each in priced for found in each.found])
+        if mode is Mode.EXACT:
+            self.raise_bound(value, [each.least for each in priced], duals)
+        return fresh, sum(each.labels for each in priced)
+
+    def priced(self, rank: int, duals: Duals, *, mode: Mode) -> Priced:
+        """Return what pricing one rig gives."""
+        return price_rig(
+            self.rigs[rank], rank, duals, threshold=-TOLERANCE_PENCE, mode=mode,
+            most_labels=ROUGH_LABELS if mode is Mode.ROUGH else MOST_LABELS, most_looks=self._looks(), most_found=FOUND_A_ROUND,
+        )  # fmt: skip
 
     def _looks(self) -> int:
         """Return how often labels of one rig may be held against each other: enough for a proof, or what time is left for."""
         return int(min(MOST_LOOKS, max(self.left, 1.0) * LOOKS_A_SECOND / len(self.rigs)))
 
-    def _price(self, rank: int, duals: Duals, *, is_rough: bool) -> Priced:
-        return price_rig(
-            self.rigs[rank], rank, duals, threshold=-TOLERANCE_PENCE, is_rough=is_rough,
-            most_labels=ROUGH_LABELS if is_rough else MOST_LABELS, most_looks=self._looks(), most_found=FOUND_A_ROUND,
-        )  # fmt: skip
+    def raise_bound(self, value: float, least: Sequence[float], duals: Duals, *, is_of_floors: bool = True) -> None:
+        """Raise the bound by a master's value and the least reduced cost of each rig's runs, if that is higher."""
+        pence = value + sum(rig.most_runs * min(0.0, lowest) for rig, lowest in zip(self.rigs, least, strict=True))
+        if self.proof is None or pence > self.proof[0]:
+            self.proof = (pence, duals)
+        self.raise_to(pence, is_of_floors=is_of_floors)
 
-    def _raise_bound(self, value: float, priced: Sequence[Priced], duals: Duals) -> None:
-        least = value + sum(rig.most_runs * min(0.0, each.least) for rig, each in zip(self.rigs, priced, strict=True))
-        if least > self.bound:
-            self.bound = least
-            self.bound_duals = duals
+    def raise_to(self, pence: float, *, is_of_floors: bool) -> None:
+        """Raise the bound, if that is higher."""
+        if pence > self.bound:
+            self.bound, self.is_bound_of_floors = pence, is_of_floors
             self.tell()
 
-    def dive(self) -> None:
-        """Take a legal set quickly."""
-        if self.left > 0:
-            self._keep(dive(self._choosing(), seconds=self.left, more=self._more))
-
-    def _more(self, row_dual: npt.NDArray[np.float64]) -> list[Column]:
-        """Return columns found quickly under these duals; the master keeps them too."""
-        duals = duals_of(self.rows, row_dual)
-        priced = [self._price(rank, duals, is_rough=True) for rank in range(len(self.rigs))]
-        found = [column_of(self.rigs[item.rig], item) for each in priced for item in each.found]
-        self.master.add(found)
-        return found
-
     def choose(self, seconds: float) -> None:
-        """Choose the best legal set over the columns that could still be in a better plan."""
-        if self.left > 0:
-            self._keep(choose(self._choosing(), seconds=min(seconds, self.left), start=self.best.columns))
-
-    def _choosing(self) -> Choosing:
+        """Choose the best legal set over columns near the master's answer, then over more of them while that may help."""
+        until = self.left - min(seconds, self.left)
         reach = max(self.best.pence - self.bound, 0.0) + 1.0
-        columns, reduced = self.master.columns, self.master.reduced_costs()
-        pool = [column for column, cost in zip(columns, reduced, strict=False) if cost <= reach] + columns[len(reduced) :]
-        return Choosing(
-            pool=tuple(column for column in pool if column.is_elementary), rows=self.rows, truth=self.truth, stays=self.stays,
-            clock=time.perf_counter,
-        )  # fmt: skip
+        reduced = self.master.reduced_costs()
+        columns = self.master.columns
+        near = [columns[int(rank)] for rank in np.argsort(reduced, kind="stable") if reduced[rank] <= reach]
+        runs = [column for column in near if is_run(column) and column.is_elementary]
+        for pool in POOLS:
+            most = pool * len(self.day.moves)
+            best = cheapest_of_each(runs[:most], self.truth, is_over=lambda: self.left <= until)
+            if best is None:
+                break
+            self.choose_from(best, seconds=self.left - until)
+            if len(runs) <= most or self.best.pence - self.master.pence < GOOD_SHARE * self.master.pence:
+                break
+
+    def choose_from(self, runs: Sequence[Column], *, seconds: float, gap: float = 1e-4) -> float:
+        """Choose among these runs and those of the best plan; return what no plan of them alone undercuts."""
+        stays = [column for column in self.master.columns if not is_run(column)]
+        hired = [column for column in self.master.columns if column.carrier is not None]
+        pool = {column.key: column for column in (*stays, *hired, *self.best.columns, *runs)}
+        choosing = Choosing(
+            day=self.day, pool=tuple(pool.values()), rows=self.rows, truth=self.truth, stays=self.stays, clock=time.perf_counter
+        )
+        choice = choose(choosing, seconds=min(seconds, self.left), gap=gap)
+        self._keep(choice.best)
+        return choice.least
+
+    def widen(self) -> bool:
+        """Make labels remember customers that a cycle among the columns serves twice; return whether there was a new one."""
+        changed = False
+        for column in self.master.columns[self.widened :]:
+            changed |= column.rig >= 0 and not column.is_elementary and break_cycle(self.rigs[column.rig], column)
+        self.widened = len(self.master.columns)
+        return changed
 
     def _keep(self, chosen: Chosen | None) -> None:
         if chosen is not None and chosen.pence < self.best.pence:
             self.best = chosen
         self.tell()
-
-    def sift(self) -> bool:
-        """Take from rigs the tasks in the master's answer that no crew of theirs can do; return whether there were any."""
-        before = len(self.banned)
-        for column, share in list(zip(self.master.columns, self.master.shares, strict=False)):
-            if share < 1e-6 or column.rig < 0 or not column.is_elementary or isinstance(self.truth.of(column), Run):
-                continue
-            for place in column.places:
-                if place < len(self.rigs[column.rig].tasks):
-                    self._test(self.rigs[column.rig].tasks[place].moves)
-        self.master.reprice(self._floor)
-        return len(self.banned) > before
-
-    def _test(self, moves: tuple[MoveId, ...]) -> None:
-        """Take these moves' task from every rig that cannot do it."""
-        if moves in self.tested:
-            return
-        self.tested.add(moves)
-        for number, rig in enumerate(self.rigs):
-            for place, task in enumerate(rig.tasks):
-                if task.moves == moves and is_hopeless(rig, number, place, self.truth):
-                    take_away(rig, place)
-                    self.banned.add((number, place))
-
-    def _floor(self, column: Column) -> float:
-        is_banned = bool(self.banned) and any((column.rig, place) in self.banned for place in column.places)
-        return NO_RUN_PENCE if is_banned else column.pence
-
-    def widen(self) -> bool:
-        """Make labels remember customers that a cycle in the master's answer serves twice; return whether there was one."""
-        changed = False
-        for column, share in zip(self.master.columns, self.master.shares, strict=False):
-            if share < 1e-6 or column.is_elementary or column.rig < 0:
-                continue
-            changed |= break_cycle(self.rigs[column.rig], column)
-        return changed

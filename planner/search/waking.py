@@ -93,9 +93,10 @@ def _moves(places: tuple[Place, ...]) -> tuple[Move, ...]:
 
 def wake() -> None:
     """Solve the small day; what it finds is thrown away."""
+    from planner.search.course import run
     from planner.search.solving import Solving
 
-    Solving(waking_day(), seconds=60.0, rounds=6, progress=None).run()
+    run(Solving(waking_day(), seconds=60.0, rounds=6, progress=None))
 
 
 if __name__ == "__main__":

@@ -8,7 +8,7 @@ import pytest
 
 from planner.runs.run import RunKind
 from planner.search.crew_classes import driver_classes, transporter_types
-from planner.search.labels import FAR
+from planner.search.labels import FAR, Mode
 from planner.search.pricing import Duals, price_rig
 from planner.search.rig_making import rigs_of
 from tests.bench.invented_days import Shape, invented_day
@@ -100,7 +100,7 @@ def test_cheapest_run_is_the_cheapest_of_all_sequences(seed, compounds):
         reward = np.array([sum(duals.move[move] for move in task.moves) for task in rig.tasks])
         values = [value for places in sequences(rig, min(len(rig.tasks), 4 if rig.kind is RunKind.PLATE else 9)) if (value := reduced_cost(rig, places, reward)) is not None]
         least = min(values, default=0.0)
-        priced = price_rig(rig, number, duals, threshold=min(least + 1.0, -1.0), is_rough=False, most_labels=200_000, most_looks=10**12, most_found=5)
+        priced = price_rig(rig, number, duals, threshold=min(least + 1.0, -1.0), mode=Mode.EXACT, most_labels=200_000, most_looks=10**12, most_found=5)
         assert priced.least == pytest.approx(min(least, -1.0), abs=1e-6)
         for found in priced.found:
             assert reduced_cost(rig, found.places, reward) == pytest.approx(found.reduced, abs=1e-6)
@@ -113,11 +113,11 @@ def test_what_is_left_open_still_bounds_when_the_room_for_labels_ends():
     classes, types = driver_classes(day), transporter_types(day)
     duals = Duals(move=dict.fromkeys((move.move_id for move in day.moves), 15_000.0), driver=[0.0] * len(classes), transporter=[0.0] * len(types), plates={})
     rig = next(rig for rig in rigs_of(day, classes, types) if rig.kind is RunKind.TRANSPORTER)
-    exact = price_rig(rig, 0, duals, threshold=-1.0, is_rough=False, most_labels=500_000, most_looks=10**12, most_found=5)
-    cut = price_rig(rig, 0, duals, threshold=-1.0, is_rough=False, most_labels=200, most_looks=10**12, most_found=5)
+    exact = price_rig(rig, 0, duals, threshold=-1.0, mode=Mode.EXACT, most_labels=500_000, most_looks=10**12, most_found=5)
+    cut = price_rig(rig, 0, duals, threshold=-1.0, mode=Mode.EXACT, most_labels=200, most_looks=10**12, most_found=5)
     assert not exact.is_cut_off
     assert cut.is_cut_off
     assert cut.least <= exact.least < -1.0
-    short = price_rig(rig, 0, duals, threshold=-1.0, is_rough=False, most_labels=500_000, most_looks=5_000, most_found=5)
+    short = price_rig(rig, 0, duals, threshold=-1.0, mode=Mode.EXACT, most_labels=500_000, most_looks=5_000, most_found=5)
     assert short.is_cut_off
     assert short.least <= exact.least

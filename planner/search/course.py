@@ -1,0 +1,40 @@
+"""
+Course: the order in which a search takes its steps, from quick runs to the last proof.
+
+Quick pricing gives a plan within seconds; exact pricing on floors gives good duals; proving lifts the bound to that of
+legal runs; then choosing and closing go on until the gap, the rounds or the seconds run out.
+"""
+
+from concurrent.futures import ThreadPoolExecutor
+
+from planner.search.labels import Mode
+from planner.search.proving import close, prove
+from planner.search.solving import Solving
+
+SLACK = 0.005  # how near the bound of floors comes to the master's value before runs are listed
+
+
+def run(solving: Solving) -> None:
+    """Search until the end; Ctrl-C keeps the best."""
+    try:
+        with ThreadPoolExecutor(2) as pool:
+            _steps(solving, pool)
+    except KeyboardInterrupt:
+        solving.tell()
+
+
+def _steps(solving: Solving, pool: ThreadPoolExecutor) -> None:
+    solving.price_until(pool, Mode.ROUGH)
+    solving.settle(pool)
+    solving.choose(max(0.05 * solving.seconds, 2.0))
+    solving.price_until(pool, Mode.EXACT, slack=SLACK)
+    solving.settle(pool)
+    solving.choose(max(0.1 * solving.seconds, 2.0))
+    prove(solving, pool)
+    while not solving.is_over:
+        before = len(solving.master.columns), solving.best.pence, solving.bound
+        solving.settle(pool)
+        solving.choose(max(solving.left / 3, 2.0))
+        close(solving, pool)
+        if (len(solving.master.columns), solving.best.pence, solving.bound) == before:
+            break

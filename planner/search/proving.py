@@ -1,0 +1,94 @@
+"""
+Proving: runs are listed without dominance, timed and priced in truth, so that the bound is one of legal runs.
+
+A label's price is a floor, and the runs behind the cheapest floors may be illegal.  But where every run whose floor is
+below zero at the master's duals can be listed and timed, and none is below zero in truth, the master's value at true
+prices is what no legal plan undercuts (:func:`prove`).  Likewise, when every run within some reach of zero is listed, any
+plan that uses another costs at least the bound and the reach, so the choice among the listed ones is proven
+(:func:`close`), as in route enumeration (Baldacci, Christofides and Mingozzi 2008, Mathematical Programming 115).
+"""
+
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
+
+from planner.search.columns import Column, column_of
+from planner.search.labels import Mode
+from planner.search.pricing import Duals, Found, price_rig
+from planner.search.solving import Solving
+from planner.search.thinning import cheapest_of_each
+
+FINE_PENCE = 0.05
+MOST_LABELS = 3_000_000
+MOST_TIMED = 4_000  # runs of one rig in one round
+MOST_LISTED = 30_000  # runs of one rig for a choice
+MOST_KEPT = 400
+REACHES = (1.0, 0.3, 0.1, 0.03)
+
+
+def lists(
+    solving: Solving, pool: ThreadPoolExecutor, duals: Duals, *, reach: float, most: int
+) -> list[tuple[Found, ...] | None]:
+    """Return, for each rig, every run whose reduced cost at its floor is below ``reach``; None when there are too many."""
+    priced = pool.map(
+        lambda rank: price_rig(
+            solving.rigs[rank], rank, duals, threshold=reach, mode=Mode.EVERY, most_labels=MOST_LABELS, most_looks=1,
+            most_found=most,
+        ),
+        range(len(solving.rigs)),
+    )  # fmt: skip
+    return [None if each.is_cut_off else each.found for each in priced]
+
+
+def prove(solving: Solving, pool: ThreadPoolExecutor) -> None:
+    """Settle, list and time until no legal run is below zero, raising the bound; or until the time for it is over."""
+    while not solving.is_time_for_plans:
+        solving.settle(pool)
+        value, duals = solving.master.pence, solving.duals
+        found = lists(solving, pool, duals, reach=-FINE_PENCE, most=MOST_TIMED)
+        least, fresh, is_of_floors = list[float](), list[Column](), False
+        for rank, runs in enumerate(found):
+            answer = None if runs is None else _by_truth(solving, runs)
+            is_of_floors |= answer is None
+            lowest, columns = answer or _by_floors(solving, rank, duals)
+            least.append(lowest)
+            fresh += columns
+        solving.raise_bound(value, least, duals, is_of_floors=is_of_floors)
+        if not solving.master.add(fresh) and not solving.widen():
+            break
+
+
+def _by_truth(solving: Solving, runs: Sequence[Found]) -> tuple[float, list[Column]] | None:
+    """Return the least true reduced cost of the listed runs, and the columns below zero, the least first."""
+    paid = {column: run.reduced - run.floor_pence for run in runs for column in (column_of(solving.rigs[run.rig], run),)}
+    best = cheapest_of_each(paid, solving.truth, is_over=lambda: solving.is_over)
+    if best is None:
+        return None
+    costs = [solving.truth.pence(column) + paid[column] for column in best]
+    below = sorted((cost, rank) for rank, cost in enumerate(costs) if cost < -FINE_PENCE)
+    return (below[0][0] if below else -FINE_PENCE), [best[rank] for _, rank in below[:MOST_KEPT]]
+
+
+def _by_floors(solving: Solving, rank: int, duals: Duals) -> tuple[float, list[Column]]:
+    priced = solving.priced(rank, duals, mode=Mode.EXACT)
+    return priced.least, [column_of(solving.rigs[rank], run) for run in priced.found]
+
+
+def close(solving: Solving, pool: ThreadPoolExecutor) -> None:
+    """List every run within reach of the last proof, the gap if there is room, and choose among them for good."""
+    if solving.proof is None:
+        return
+    value, duals = solving.proof
+    for share in REACHES:
+        reach = share * (solving.best.pence - value)
+        if reach <= solving.closed_within:
+            return
+        found = lists(solving, pool, duals, reach=reach, most=MOST_LISTED)
+        if any(runs is None for runs in found):
+            continue
+        columns = [column_of(solving.rigs[run.rig], run) for runs in found for run in runs or ()]
+        best = cheapest_of_each(columns, solving.truth, is_over=lambda: solving.is_over)
+        if best is not None:
+            least = solving.choose_from(best, seconds=0.8 * solving.left, gap=1e-5)
+            solving.raise_to(min(value + reach, least), is_of_floors=solving.is_bound_of_floors)
+            solving.closed_within = reach
+        return
