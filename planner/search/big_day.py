@@ -123,7 +123,7 @@ class _Reader:
     def column(self, item: Carried) -> Column | None:
         """Return the column, None when the whole day has no such rig, crew or place."""
         if item.carrier is not None:
-            key = (-1, -1, (), item.carrier, item.moves)
+            key = (-1, (), (), item.carrier, item.moves)
             return next((column for column in self.solving.master.columns if column.key == key), None)
         classes = tuple(self.class_of[name] for name in item.drivers)
         kind = self.type_of[item.transporter] if item.transporter is not None else -1

@@ -34,7 +34,7 @@ class Column:
     @property
     def key(self) -> tuple[object, ...]:
         """What makes it the same candidate as another."""
-        return (self.rig, self.option, self.places, self.carrier, self.moves if self.rig < 0 else ())
+        return (self.rig, self.classes, self.places, self.carrier, self.moves if self.rig < 0 else ())
 
 
 def column_of(rig: Rig, found: Found) -> Column:

@@ -11,17 +11,16 @@ from dataclasses import dataclass, replace
 
 from planner.model.day import Day
 from planner.model.moves import MoveId
-from planner.search.columns import column_of
 from planner.search.crew_classes import DriverClass, TransporterType, driver_classes, transporter_types
-from planner.search.pricing import Duals, Priced, price_rig
+from planner.search.labels import Mode
+from planner.search.pricing import Duals, price_rig
+from planner.search.proving import FINE_PENCE, by_truth, every_run
 from planner.search.rig import Rig
 from planner.search.rig_making import rigs_of
-from planner.search.sift import sharpen
 from planner.search.starting import starting_columns
 from planner.search.truth import Truth
 
-MOST_LABELS, MOST_LOOKS, MOST_FOUND = 400_000, 500_000_000, 20
-MOST_ROUNDS = 12
+MOST_LABELS, MOST_LOOKS, MOST_TIMED = 400_000, 500_000_000, 4000
 TOLERANCE_PENCE = 1.0
 
 
@@ -77,27 +76,29 @@ def _gain_of_others(day: Day, paid: Mapping[MoveId, float]) -> float:
 
 def _gain_of_runs(rigs: Sequence[Rig], duals: Duals, truth: Truth, classes: Sequence[DriverClass]) -> float:
     """Return the least that runs add: counted by rig, and by class of driver where that says more."""
-    for _ in range(MOST_ROUNDS):
-        priced = [_priced(rig, number, duals) for number, rig in enumerate(rigs)]
-        found = [column_of(rigs[item.rig], item) for each in priced for item in each.found]
-        if not sharpen(rigs, found, truth):
-            break
-    by_rig = sum(rig.most_runs * min(0.0, each.least) for rig, each in zip(rigs, priced, strict=True)) if rigs else 0.0
+    gains = [_gain(rig, number, duals, truth) for number, rig in enumerate(rigs)]
+    by_rig = sum(rig.most_runs * gain for rig, gain in zip(rigs, gains, strict=True))
     if by_rig > -TOLERANCE_PENCE * len(rigs):
         return by_rig
     least = dict.fromkeys(range(len(classes)), 0.0)
-    for number, (rig, each) in enumerate(zip(rigs, priced, strict=True)):
+    for number, (rig, of_rig) in enumerate(zip(rigs, gains, strict=True)):
         for rank in {rank for option in rig.options for rank in option.classes}:
             own = replace(rig, options=tuple(option for option in rig.options if rank in option.classes))
-            gain = each.least
+            gain = of_rig
             if gain <= -TOLERANCE_PENCE:
-                gain = _priced(own, number, duals).least if own.last_min > own.earliest else 0.0
+                gain = _gain(own, number, duals, truth) if own.last_min > own.earliest else 0.0
             least[rank] = min(least[rank], gain)
     return max(by_rig, sum(len(item.drivers) * least[rank] for rank, item in enumerate(classes)))
 
 
-def _priced(rig: Rig, number: int, duals: Duals) -> Priced:
-    return price_rig(
-        rig, number, duals, threshold=-TOLERANCE_PENCE, is_rough=False, most_labels=MOST_LABELS, most_looks=MOST_LOOKS,
-        most_found=MOST_FOUND,
+def _gain(rig: Rig, number: int, duals: Duals, truth: Truth) -> float:
+    """Return the least that one run of the rig adds, never above 0: in truth, or at floors where there are too many to time."""
+    runs = every_run(rig, number, duals, reach=-FINE_PENCE, most=MOST_TIMED)
+    answer = None if runs is None else by_truth(rig, truth, runs)
+    if answer is not None:
+        return min(0.0, answer[0])
+    priced = price_rig(
+        rig, number, duals, threshold=-TOLERANCE_PENCE, mode=Mode.EXACT, most_labels=MOST_LABELS, most_looks=MOST_LOOKS,
+        most_found=1,
     )  # fmt: skip
+    return min(0.0, priced.least)

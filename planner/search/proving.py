@@ -8,14 +8,16 @@ plan that uses another costs at least the bound and the reach, so the choice amo
 (:func:`close`), as in route enumeration (Baldacci, Christofides and Mingozzi 2008, Mathematical Programming 115).
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 
 from planner.search.columns import Column, column_of
 from planner.search.labels import Mode
 from planner.search.pricing import Duals, Found, price_rig
+from planner.search.rig import Rig
 from planner.search.solving import Solving
 from planner.search.thinning import cheapest_of_each
+from planner.search.truth import Truth
 
 FINE_PENCE = 0.05
 MOST_LABELS = 3_000_000
@@ -25,18 +27,20 @@ MOST_KEPT = 400
 REACHES = (1.0, 0.3, 0.1, 0.03)
 
 
+def every_run(rig: Rig, number: int, duals: Duals, *, reach: float, most: int) -> tuple[Found, ...] | None:
+    """Return every run of the rig whose reduced cost at its floor is below ``reach``; None when there are too many."""
+    priced = price_rig(
+        rig, number, duals, threshold=reach, mode=Mode.EVERY, most_labels=MOST_LABELS, most_looks=1, most_found=most
+    )
+    return None if priced.is_cut_off else priced.found
+
+
 def lists(
     solving: Solving, pool: ThreadPoolExecutor, duals: Duals, *, reach: float, most: int
 ) -> list[tuple[Found, ...] | None]:
-    """Return, for each rig, every run whose reduced cost at its floor is below ``reach``; None when there are too many."""
-    priced = pool.map(
-        lambda rank: price_rig(
-            solving.rigs[rank], rank, duals, threshold=reach, mode=Mode.EVERY, most_labels=MOST_LABELS, most_looks=1,
-            most_found=most,
-        ),
-        range(len(solving.rigs)),
-    )  # fmt: skip
-    return [None if each.is_cut_off else each.found for each in priced]
+    """Return what :func:`every_run` does, for each rig."""
+    rigs = solving.rigs
+    return list(pool.map(lambda rank: every_run(rigs[rank], rank, duals, reach=reach, most=most), range(len(rigs))))
 
 
 def prove(solving: Solving, pool: ThreadPoolExecutor) -> None:
@@ -47,7 +51,7 @@ def prove(solving: Solving, pool: ThreadPoolExecutor) -> None:
         found = lists(solving, pool, duals, reach=-FINE_PENCE, most=MOST_TIMED)
         least, fresh, is_of_floors = list[float](), list[Column](), False
         for rank, runs in enumerate(found):
-            answer = None if runs is None else _by_truth(solving, runs)
+            answer = None if runs is None else by_truth(solving.rigs[rank], solving.truth, runs, is_over=lambda: solving.is_over)
             is_of_floors |= answer is None
             lowest, columns = answer or _by_floors(solving, rank, duals)
             least.append(lowest)
@@ -57,13 +61,15 @@ def prove(solving: Solving, pool: ThreadPoolExecutor) -> None:
             break
 
 
-def _by_truth(solving: Solving, runs: Sequence[Found]) -> tuple[float, list[Column]] | None:
-    """Return the least true reduced cost of the listed runs, and the columns below zero, the least first."""
-    paid = {column: run.reduced - run.floor_pence for run in runs for column in (column_of(solving.rigs[run.rig], run),)}
-    best = cheapest_of_each(paid, solving.truth, is_over=lambda: solving.is_over)
+def by_truth(
+    rig: Rig, truth: Truth, runs: Sequence[Found], *, is_over: Callable[[], bool] = lambda: False
+) -> tuple[float, list[Column]] | None:
+    """Return the least true reduced cost of listed runs and the columns below zero, the least first; None for no time."""
+    paid = {column_of(rig, run): run.reduced - run.floor_pence for run in runs}
+    best = cheapest_of_each(paid, truth, is_over=is_over)
     if best is None:
         return None
-    costs = [solving.truth.pence(column) + paid[column] for column in best]
+    costs = [truth.pence(column) + paid[column] for column in best]
     below = sorted((cost, rank) for rank, cost in enumerate(costs) if cost < -FINE_PENCE)
     return (below[0][0] if below else -FINE_PENCE), [best[rank] for _, rank in below[:MOST_KEPT]]
 
