@@ -117,7 +117,8 @@ def counters(parts: Sequence[Slice], book: Book, week: WeekSoFar) -> tuple[Limit
         if key in book:
             row = book.rows[key]
             limit = row.limit if limit is None else limit
-            made.append(LimitUse(rule=says or row.says, used=used, limit=limit, source=row.source))
+            is_count = key.endswith("_count")
+            made.append(LimitUse(rule=says or row.says, used=used, limit=limit, source=row.source, is_count=is_count))
 
     driving = [_total(day, SliceKind.DRIVE) for day in days]
     all_driving, all_work = sum(driving), _total(parts, *WORK)

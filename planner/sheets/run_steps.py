@@ -210,4 +210,4 @@ def _access(order: Order | None, moves: list[Move], w: Words) -> str:
     parts = [order.access_notes.strip()] if order is not None else []
     if any(move.no_large_vehicle for move in moves) or (order is not None and order.no_large_vehicle):
         parts.append(w("step.no_large_vehicle"))
-    return " ".join(part for part in parts if part)
+    return " ".join(part if part.endswith((".", "!", "?")) else f"{part}." for part in parts if part)

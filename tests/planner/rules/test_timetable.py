@@ -113,3 +113,11 @@ def test_a_night_out_keeps_clear_of_the_night_when_24_hours_hold_more_than_ten_o
     answer = plan(work(15), drive(400), work(30), drive(500), work(10), latest=2800, nights=1)
     second = next(part for part, rest in zip(answer.slices[1:], answer.slices, strict=False) if rest.kind == "rest")
     assert second.start_min == 1440 + 240
+
+
+def test_days_and_rests_are_counts_and_everything_else_is_minutes():
+    """Reg. (EC) 561/2006 arts. 6(1) and 8(4): two extended days a week, three reduced rests between weekly rests."""
+    answer = plan(drive(580), book=OVER_3500, week=WeekSoFar(reduced_rests=1, extended_days=1), latest=1500)
+    counts = {item.rule: (item.used, item.limit) for item in answer.counters if item.is_count}
+    assert counts == {"days of more than 9 h driving in a week": (2, 2), "reduced daily rests between two weekly rests": (1, 3)}
+    assert {item.limit >= 60 for item in answer.counters if not item.is_count} == {True}
