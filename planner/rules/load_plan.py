@@ -18,16 +18,16 @@ import numpy as np
 
 from planner.model.cars import Car
 from planner.model.decks import Deck
+from planner.rules.load_plan_ahead import NOTHING, Ahead, moves_ahead
 from planner.rules.load_plan_arrays import MOST_SLOTS, Size, Whole, deck_arrays, size_array, size_of
-from planner.rules.load_plan_kernel import LIMIT_REACHED, fewest
+from planner.rules.load_plan_kernel import LIMIT_REACHED, MOST_KINDS, fewest
 from planner.rules.load_plan_reasons import NoLoad, first_reason
 from planner.rules.load_plan_standing import stand_together
 from planner.rules.load_plan_steps import LoadedStage, loaded_stages
 
-#: Placements after which the proof is given up, and for each look for a good plan after that.
-NODE_LIMIT, SHORT_LIMIT = 1_500_000, 100_000
-#: Kinds of cars (size and stage at which they go off) that the compiled search tells apart.
-MOST_KINDS = 31
+#: Placements after which the tables of moves ahead are worked out, after which the proof is given up, and for each look for a
+#: good plan after that.
+FIRST_LIMIT, NODE_LIMIT, SHORT_LIMIT = 2_000, 1_500_000, 100_000
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -221,8 +221,20 @@ def _searched(
     moved = np.zeros(num_stages, dtype=np.int64)
     rows = size_array(list(sizes))
     limit = NODE_LIMIT if node_limit is None else node_limit
-    moves = int(fewest(deck_arrays(deck), rows, on_at, off_at, group, num_stages, least, most, limit, found, moved))
+    arrays, moves = deck_arrays(deck), LIMIT_REACHED - least
+    if node_limit is None:
+        moves = int(fewest(arrays, rows, on_at, off_at, group, num_stages, least, most, FIRST_LIMIT, NOTHING, found, moved))
+    if moves <= LIMIT_REACHED:
+        ahead = _ahead(deck, tuple(sorted(stays)), num_stages)
+        least = max(LIMIT_REACHED - moves, ahead.least)
+        moves = int(fewest(arrays, rows, on_at, off_at, group, num_stages, least, most, limit, ahead, found, moved))
     return (sum(int(bits).bit_count() for bits in moved) if moves >= 0 else moves), found, moved
+
+
+@lru_cache(maxsize=256)
+def _ahead(deck: Deck, stays: Stays, num_stages: int) -> Ahead:
+    """Return the bounds on the moves after every stage."""
+    return moves_ahead(deck_arrays(deck).blocked, stays, num_stages)
 
 
 def _fullest(stays: Stays, num_stages: int) -> list[tuple[int, ...]]:

@@ -23,11 +23,14 @@ Within a stage the car with the fewest slots left is placed first.
 import numpy as np
 from numba import njit
 
+from planner.rules.load_plan_ahead import NEVER, Ahead
 from planner.rules.load_plan_arrays import DeckArrays, Whole
 from planner.rules.load_plan_bounds import all_filled, rings, shuts_out
 from planner.rules.load_plan_tables import never_both, ones, tables, weights
 
 LIMIT_REACHED = -2
+#: Kinds of cars (size and stage at which they go off) that the search tells apart.
+MOST_KINDS = 29
 
 
 @njit(cache=True)
@@ -93,12 +96,19 @@ def _memory_key(group: Whole, pos: Whole) -> int:
 
 
 @njit(cache=True)
-def _standing_key(group: Whole, pos: Whole, off_at: Whole, stage: int, going: int) -> int:
-    """Return the key of the cars that nobody touches at this stage."""
+def _standing_key(group: Whole, pos: Whole, off_at: Whole, stage: int, choice: Whole) -> int:
+    """Return the key of the cars that nobody touches at this stage, and of the slots that the others are to take."""
     key = 0
     for car in range(len(pos)):
-        if pos[car] >= 0 and off_at[car] != stage and not going >> pos[car] & 1:
+        if pos[car] >= 0 and off_at[car] != stage and not choice[0] >> pos[car] & 1:
             key |= (group[car] + 1) << (5 * pos[car])
+    slot = 0
+    while (choice[1] | choice[2]) >> slot and choice[1] != choice[2]:
+        if choice[1] >> slot & 1:
+            key |= (MOST_KINDS + 1) << (5 * slot)
+        elif choice[2] >> slot & 1:
+            key |= (MOST_KINDS + 2) << (5 * slot)
+        slot += 1
     return key
 
 
@@ -110,10 +120,85 @@ def _memory_row(key: int, stage: int, size: int) -> int:
 
 
 @njit(cache=True)
+def _list_choices(
+    blocked: Whole, sets: Whole, forced: int, soon: int, late: int, soon_to_place: int, late_to_place: int,
+    left: int, ahead: Ahead, start: int, ends: Whole, listed: Whole,
+) -> None:  # fmt: skip
+    """
+    Write what can be done at a stage, the cheapest first: cars moved, slots for cars that leave on the way and that stay.
+
+    ``soon`` and ``late`` are the slots of the cars of either kind that do not leave now.  Without rows in ``listed`` only
+    ``ends`` is written: how many choices cost so many moves or fewer, those still ahead counted.
+    """
+    counting, guided = len(listed) == 0, start >= 0
+    code, rank, moves = ahead.code, ahead.rank, ahead.moves
+    if counting:
+        ends[:] = 0
+    for going in sets:
+        size = ones(going)
+        if size > left:
+            break
+        if forced & ~going:
+            continue
+        standing = (soon | late) & ~going
+        reach = 0
+        for slot in range(len(blocked)):
+            if not standing >> slot & 1 and blocked[slot] & standing == 0:
+                reach |= 1 << slot
+        num_soon, num_late = ones(soon & going) + soon_to_place, ones(late & going) + late_to_place
+        some = reach
+        while True:
+            if not guided or ones(some) == num_soon:
+                rest = reach & ~some if guided else reach
+                other = rest
+                while True:
+                    cost = NEVER
+                    if not guided:
+                        cost = size
+                    elif ones(other) == num_late:
+                        key = code[some | soon & ~going] + 2 * code[other | late & ~going]
+                        cost = size + moves[start + rank[key]]
+                    if cost <= left:
+                        ends[cost] += 1 if counting else -1
+                        if not counting:
+                            row = ends[cost]
+                            listed[row, 0], listed[row, 1], listed[row, 2] = going, some, other
+                    if other == 0 or not guided:
+                        break
+                    other = (other - 1) & rest
+            if some == 0 or not guided:
+                break
+            some = (some - 1) & reach
+    if counting:
+        for cost in range(1, len(ends)):
+            ends[cost] += ends[cost - 1]
+
+
+@njit(cache=True)
+def _too_many_ahead(
+    ahead: Ahead, by_end: Whole, on_at: Whole, off_at: Whole, pos: Whole, stage: int, occupied: int, left: int,
+) -> bool:  # fmt: skip
+    """Return whether the cars that leave first, as far as they have slots, need more moves than are left."""
+    soon, until = 0, -1
+    for car in by_end:
+        if off_at[car] <= stage or on_at[car] > stage:
+            continue
+        if off_at[car] != until:
+            if soon and ahead.start[until, stage] >= 0:
+                key = ahead.code[soon] + 2 * ahead.code[occupied & ~soon]
+                if ahead.moves[ahead.start[until, stage] + ahead.rank[key]] > left:
+                    return True
+            until = off_at[car]
+        if pos[car] < 0 or until == len(ahead.start):
+            return False
+        soon |= 1 << pos[car]
+    return False  # all have slots: looked at when these were chosen
+
+
+@njit(cache=True)
 def fewest(
     deck: DeckArrays, cars: Whole, on_at: Whole, off_at: Whole, group: Whole, num_stages: int, least: int, most: int,
-    node_limit: int,
-    found: Whole, moved: Whole,
+    node_limit: int, ahead: Ahead, found: Whole, moved: Whole,
 ) -> int:  # fmt: skip
     """
     Return the fewest cars moved out and back over all stages, and write the plan that needs no more.
@@ -135,6 +220,8 @@ def fewest(
         when fewer than ``least`` are known to be not enough.
     node_limit
         Placements after which to give up; then ``LIMIT_REACHED`` minus the moves tried last comes back.
+    ahead
+        Bounds for these cars and stages, or ``NOTHING``.
     found
         Written: slot by stage and car, -1 when not aboard.
     moved
@@ -166,14 +253,20 @@ def fewest(
     is_stage = np.zeros(most_frames, np.bool_)
     frame_stage = np.zeros(most_frames, np.int64)
     frame_left = np.zeros(most_frames, np.int64)  # stage: budget on entry; car: budget after this stage's moves
-    frame_choice = np.zeros(most_frames, np.int64)  # stage: which set is moved, -1 at first; car: slots still to try
+    frame_choice = np.zeros(most_frames, np.int64)  # stage: row in ``listed``, -1 at first; car: slots still to try
     frame_car = np.zeros(most_frames, np.int64)
     before = np.full((num_stages + 1, num_cars), -1, np.int64)
     pos = np.full(num_cars, -1, np.int64)
     todo_at = np.zeros(num_stages, np.int64)
-    reach_at = np.zeros(num_stages, np.int64)
-    aboard_at = np.zeros(num_stages, np.int64)
-    forced_at = np.zeros(num_stages, np.int64)
+    soon_at = np.zeros(num_stages, np.int64)
+    late_at = np.zeros(num_stages, np.int64)
+    occupied_at = np.zeros(num_stages, np.int64)
+    listed = np.zeros((256, 3), np.int64)  # choices at each stage, one stage after the other
+    listed_to = np.zeros(num_stages + 1, np.int64)
+    ends = np.zeros(NEVER + 1, np.int64)
+    by_end = np.argsort(off_at)
+    guided = len(ahead.start) > 0
+    no_rows = np.zeros((0, 3), np.int64)
     used = np.zeros(len(limit), np.int64)
     faced = np.zeros(num_cars, np.int64)
     nodes = 0
@@ -194,38 +287,54 @@ def fewest(
                     if stage > 0 and memory_key[row] == key and memory_stage[row] == 2 * stage and memory_left[row] >= left:
                         depth -= 1
                         continue
-                    vacated, standing = 0, 0
+                    vacated, soon, late, soon_to_place, late_to_place = 0, 0, 0, 0, 0
                     for car in range(num_cars):
                         if pos[car] >= 0:
                             if off_at[car] == stage:
                                 vacated |= 1 << pos[car]
+                            elif off_at[car] < num_stages:
+                                soon |= 1 << pos[car]
                             else:
-                                standing |= 1 << pos[car]
-                    forced_at[stage], aboard_at[stage] = _in_the_way(blocked, vacated, standing), standing
-                    choice = aside_from[standing]
+                                late |= 1 << pos[car]
+                        elif on_at[car] == stage:
+                            if off_at[car] < num_stages:
+                                soon_to_place += 1
+                            else:
+                                late_to_place += 1
+                    forced = _in_the_way(blocked, vacated, soon | late)
+                    sets = aside[aside_from[soon | late]:aside_from[(soon | late) + 1]]
+                    start = ahead.start[num_stages - 1, stage] if guided else -1
+                    _list_choices(
+                        blocked, sets, forced, soon, late, soon_to_place, late_to_place, left, ahead, start, ends, no_rows,
+                    )  # fmt: skip
+                    choice, last = listed_to[stage], listed_to[stage] + ends[-1]
+                    listed_to[stage + 1] = last
+                    if last > len(listed):
+                        more_room = np.zeros((2 * last, 3), np.int64)
+                        more_room[:choice] = listed[:choice]
+                        listed = more_room
+                    if last > choice:
+                        _list_choices(
+                            blocked, sets, forced, soon, late, soon_to_place, late_to_place, left, ahead, start, ends,
+                            listed[choice:last],
+                        )  # fmt: skip
                 else:
                     for car in range(num_cars):
                         pos[car] = before[stage, car]
                     choice = frame_choice[depth]
-                    key = _standing_key(group, pos, off_at, stage, aside[choice])
+                    key = _standing_key(group, pos, off_at, stage, listed[choice])
                     row = _memory_row(key, 2 * stage + 1, memory_size)
                     memory_key[row], memory_stage[row] = key, 2 * stage + 1
-                    memory_left[row] = left - ones(aside[choice])
+                    memory_left[row] = left - ones(listed[choice, 0])
                     choice += 1
-                # The next set of cars to move that holds all who have to be.
-                last = aside_from[aboard_at[stage] + 1]
-                size = 0
+                # The next choice that has not failed before.
+                last, size = listed_to[stage + 1], 0
                 while choice < last:
-                    going = aside[choice]
-                    size = ones(going)
-                    if size > left:
-                        choice = last
+                    size = ones(listed[choice, 0])
+                    key = _standing_key(group, pos, off_at, stage, listed[choice])
+                    row = _memory_row(key, 2 * stage + 1, memory_size)
+                    if memory_key[row] != key or memory_stage[row] != 2 * stage + 1 or memory_left[row] < left - size:
                         break
-                    if forced_at[stage] & ~going == 0:
-                        key = _standing_key(group, pos, off_at, stage, going)
-                        row = _memory_row(key, 2 * stage + 1, memory_size)
-                        if memory_key[row] != key or memory_stage[row] != 2 * stage + 1 or memory_left[row] < left - size:
-                            break
                     choice += 1
                 if choice == last:
                     key = _memory_key(group, pos)
@@ -234,8 +343,9 @@ def fewest(
                     _recount(weight, used, pos)
                     depth -= 1
                     continue
+                nodes += 1
                 frame_choice[depth] = choice
-                standing = aboard_at[stage] & ~going
+                going, occupied = listed[choice, 0], listed[choice, 1] | listed[choice, 2]
                 todo, going_cars = 0, 0
                 for car in range(num_cars):
                     if pos[car] >= 0 and off_at[car] == stage:
@@ -244,16 +354,14 @@ def fewest(
                         pos[car] = -1
                         todo |= 1 << car
                         going_cars |= 1 << car
+                    elif pos[car] >= 0:
+                        occupied |= 1 << pos[car]
                     if on_at[car] == stage:
                         todo |= 1 << car
                 _recount(weight, used, pos)
                 moved[stage] = going_cars
-                todo_at[stage] = todo
-                reach = 0
-                for slot in range(num_slots):
-                    if not standing >> slot & 1 and blocked[slot] & standing == 0:
-                        reach |= 1 << slot
-                reach_at[stage] = reach
+                todo_at[stage], occupied_at[stage] = todo, occupied
+                soon_at[stage], late_at[stage] = listed[choice, 1], listed[choice, 2]
                 left -= size
                 advance = True
             else:
@@ -286,28 +394,37 @@ def fewest(
                 advance = True
             if not advance:
                 continue
-            count, counted = rings(blocked, off_at, pos, faced)
-            if count > left:
-                continue
-            tight = count == left
-            if tight and shuts_out(blocked, blocks, fit, beside, on_at, off_at, pos, stage, counted):
-                continue
+            tight, counted, occupied = False, -1, occupied_at[stage]
+            if guided:
+                if _too_many_ahead(ahead, by_end, on_at, off_at, pos, stage, occupied, left):
+                    continue
+            else:
+                count, counted = rings(blocked, off_at, pos, faced)
+                if count > left:
+                    continue
+                tight = count == left
+                if tight and shuts_out(blocked, blocks, fit, beside, on_at, off_at, pos, stage, counted):
+                    continue
             # Choose the next car to place, or go on to the next stage.
-            todo, reach = todo_at[stage], reach_at[stage]
+            todo = todo_at[stage]
             fewest_open, chosen, chosen_bits, needed_mm = 99, -1, 0, 0
             wanting, offered = 0, 0
-            for car in range(num_cars):
+            for place in range(num_cars):
+                car = by_end[place]
                 if not todo >> car & 1 or pos[car] >= 0:
                     continue
                 needed_mm += cars[car, 0] + gap
                 open_bits = _open_slots(
-                    blocked, blocks, beside, weight, limit, off_at, group, pos, used, todo, reach & fit[car],
+                    blocked, blocks, beside, weight, limit, off_at, group, pos, used, todo,
+                    (soon_at[stage] if off_at[car] < num_stages else late_at[stage]) & fit[car],
                     counted if tight else -1, car,
                 )  # fmt: skip
                 count = ones(open_bits)
                 wanting += 1
                 offered |= open_bits
-                if count < fewest_open or (count == fewest_open and off_at[car] > off_at[chosen]):
+                if guided and count > 1 and off_at[car] < num_stages:
+                    count = 2  # the first to leave is placed first, for the tables to judge
+                if count < fewest_open or (not guided and count == fewest_open):
                     fewest_open, chosen, chosen_bits = count, car, open_bits
             if chosen >= 0:
                 if fewest_open == 0 or wanting > ones(offered):

@@ -10,8 +10,6 @@ from typing import NamedTuple
 
 from planner.model.cars import Car
 from planner.model.decks import Deck
-from planner.rules.load_plan_arrays import Whole, deck_arrays, size_array, size_of
-from planner.rules.load_plan_tables import tables
 
 
 class QuickLimits(NamedTuple):
@@ -65,10 +63,3 @@ def fits_quickly(deck: Deck, cars: Iterable[Car]) -> bool:
         for values, most in ((lengths, limits.lengths_mm), (masses, limits.masses_kg), (heights, limits.heights_mm))
         for value, limit in zip(sorted(values, reverse=True), most, strict=False)
     )
-
-
-def slots_that_take(deck: Deck, cars: Iterable[Car]) -> Whole:
-    """Return for each car the slots that take it alone, as bits in the order of the deck; 0: it cannot be carried at all."""
-    rows = size_array([size_of(car) for car in cars])
-    fit: Whole = tables(deck_arrays(deck), rows)[0]
-    return fit

@@ -7,6 +7,7 @@ cars make a proof of "no" quick, and what is impossible then is impossible with 
 
 import numpy as np
 
+from planner.rules.load_plan_ahead import NOTHING
 from planner.rules.load_plan_arrays import MOST_SLOTS, NO_LIMIT, DeckArrays, Whole
 from planner.rules.load_plan_kernel import LIMIT_REACHED, fewest
 
@@ -44,5 +45,5 @@ def _looked(deck: DeckArrays, cars: Whole, node_limit: int) -> bool | None:
     group[order[1:]] = np.cumsum(np.any(cars[order[1:]] != cars[order[:-1]], axis=1))
     zeros, ones = np.zeros(num, dtype=np.int64), np.ones(num, dtype=np.int64)
     found, moved = np.full((1, num), -1, dtype=np.int64), np.zeros(1, dtype=np.int64)
-    moves = int(fewest(deck, cars, zeros, ones, group, 1, 0, 0, min(node_limit, NO_LIMIT), found, moved))
+    moves = int(fewest(deck, cars, zeros, ones, group, 1, 0, 0, min(node_limit, NO_LIMIT), NOTHING, found, moved))
     return None if moves <= LIMIT_REACHED else moves == 0

@@ -3,17 +3,18 @@
 import random
 from collections import Counter
 
-import numpy as np
 import pytest
 
 from planner.model.decks import library
 from planner.rules import load_plan
 from planner.rules.load_plan import LoadPlan, Stage, fewest_reshuffles, plan_load
+from planner.rules.load_plan_ahead import moves_ahead
 from planner.rules.load_plan_arrays import deck_arrays, size_array, size_of
-from planner.rules.load_plan_quick import fits_quickly, quick_limits, slots_that_take
+from planner.rules.load_plan_quick import fits_quickly, quick_limits
 from planner.rules.load_plan_reasons import NoLoad
 from planner.rules.load_plan_solver import fewest_by_solver
 from planner.rules.load_plan_steps import StepKind
+from tests.bench.load_plans import random_run
 from tests.planner.rules.every_load import least_reshuffles, may_stand, random_car, random_deck, random_stages
 
 SMALL = [deck for deck in library().values() if len(deck.slots) <= 5]
@@ -83,6 +84,34 @@ def test_random_decks_agree_with_every_arrangement_tried():
     assert seen[2] > 5
 
 
+def test_long_runs_with_bounds_agree_with_every_arrangement_tried(monkeypatch):
+    """The bounds on moves ahead are worked out only when the plain search takes long: here from the start."""
+    monkeypatch.setattr(load_plan, "FIRST_LIMIT", 0)
+    rng = random.Random(45)
+    seen = Counter()
+    while seen[2] < 30:
+        num_slots = rng.randint(2, 5)
+        deck, stages = random_deck(rng, num_slots), random_stages(rng, num_slots)
+        load_plan._solve.cache_clear()
+        load_plan._up_to.cache_clear()
+        wanted = check(deck, stages)
+        if wanted is not None:
+            _, _, stays = load_plan._stays(stages)
+            assert moves_ahead(deck_arrays(deck).blocked, stays, len(stages)).least <= wanted
+            seen[min(wanted, 2)] += 1
+    load_plan._solve.cache_clear()
+    load_plan._up_to.cache_clear()
+
+
+def test_eleven_part_exchanges_on_eleven_slots_are_proven():
+    """The deck is full all day; a plan with as many moves as the bound that leaves sizes out is the best there is."""
+    deck = library()["eleven-car-artic"]
+    run = random_run(deck, 11, random.Random(1))
+    _, _, stays = load_plan._stays(run)
+    plan = plan_load(deck, run, reshuffle_min=15)
+    assert plan.reshuffles == plan.at_least == moves_ahead(deck_arrays(deck).blocked, stays, len(run)).least == replayed(deck, run, plan)
+
+
 @pytest.mark.parametrize("deck", SMALL, ids=lambda deck: deck.name)
 def test_library_decks_of_up_to_five_slots_agree_with_every_arrangement_tried(deck):
     rng = random.Random(deck.name)
@@ -146,17 +175,3 @@ def test_the_sums_for_label_searches_are_those_of_the_quick_test():
     # 8,700 + 700 + 100, 10,600 + 200 + 1,900, 7,700 + 600, 8,100 + 1,600, and a gap each: the deck file's figures
     assert limits.length_mm == 9500 + 12700 + 8300 + 9700 + 400
     assert limits.lengths_mm == tuple(sorted(limits.lengths_mm, reverse=True))
-
-
-def test_slots_that_take_a_car_are_bits_in_deck_order():
-    rng = random.Random(1)
-    deck = library()["five-car-rigid"]
-    cars = [random_car(rng, str(number)) for number in range(30)]
-    bits = slots_that_take(deck, cars)
-    assert bits.dtype == np.int64
-    for car, row in zip(cars, bits, strict=True):
-        for number, slot in enumerate(deck.slots):
-            fits = (car.length_mm <= slot.length_mm and car.width_mm <= slot.width_mm and car.mass_kg <= slot.mass_kg
-                    and car.height_mm <= min(slot.height_mm, deck.height_mm - slot.base_mm)
-                    and (car.ground_clearance_mm is None or car.ground_clearance_mm >= deck.least_clearance_mm))  # fmt: skip
-            assert bool(row >> number & 1) == fits
