@@ -4,12 +4,15 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from planner.model.day import Day
+from planner.model.moves import MoveKind
 from planner.model.travel import Charge, ChargeKind
 from planner.runs.next_morning import next_mornings
 from planner.runs.plan import NotPlaced, Plan
+from planner.runs.run import Run
 from planner.sheets.plain_text import car_text, crew_name, place_text, short_name
-from planner.sheets.run_sheet import hours_row
+from planner.sheets.run_sheet import can_be_tight, hours_row
 from planner.sheets.words import Words, words
+from planner.units import MINUTES_A_DAY
 
 
 class Pressing(StrEnum):
@@ -38,7 +41,7 @@ class Decision:
 def decisions(day: Day, plan: Plan) -> tuple[Decision, ...]:
     """Return every decision of a plan, most pressing first; held orders by the hour at which it is too late."""
     w = words()
-    hours = (*_tight(day, plan, w), *_mornings(day, plan, w))
+    hours = (*_mornings(day, plan, w), *_tight(day, plan, w))
     return (*_held(day, w), *_not_kept(day, plan, w), *hours, *_prices(day, plan, w), *_notes(day, w))
 
 
@@ -67,20 +70,26 @@ def _not_kept(day: Day, plan: Plan, w: Words) -> list[Decision]:
 def _left_title(day: Day, left: NotPlaced, w: Words) -> str:
     move = day.move_of[left.move]
     order = day.order_of.get(move.order) if move.order is not None else None
-    where = short_name(order.buyer.name) if order is not None else place_text(day, move.destination)
+    is_transfer = move.kind is MoveKind.TRANSFER  # whoever it is fetched from is not where it goes
+    where = place_text(day, move.destination) if order is None or is_transfer else short_name(order.buyer.name)
     return w(f"decision.left_{move.kind.name.lower()}", order=move.order or move.move_id, car=car_text(move.car), where=where)
 
 
 def _tight(day: Day, plan: Plan, w: Words) -> list[Decision]:
-    """Return one decision for each run whose hours are tight, naming every limit that is."""
+    """Return one decision for each run whose hours are tight, naming every limit that is; the tightest run first."""
     found = []
-    for run in plan.runs:
+    for run in sorted(plan.runs, key=_least_left):
         rows = [hours_row(counter) for counter in run.counters if not counter.is_count]
         says = "; ".join(w("decision.tight_left", rule=row.rule, left=row.left, limit=row.limit) for row in rows if row.is_tight)
         if says:
             title = w("decision.tight", crew=crew_name(day, run), run=run.run_id)
             found.append(Decision(kind=Pressing.TIGHT, title=title, to_do=w("decision.tight_to_do", says=says), run=run.run_id))
     return found
+
+
+def _least_left(run: Run) -> int:
+    """Return the minutes left of the limit that binds a run most, a whole day where none does."""
+    return min((c.slack for c in run.counters if can_be_tight(c) and not c.is_count), default=MINUTES_A_DAY)
 
 
 def _mornings(day: Day, plan: Plan, w: Words) -> list[Decision]:

@@ -108,8 +108,9 @@
         .forEach(function (row) { body.appendChild(row); });
     });
   });
-  window.addEventListener("hashchange", function () {
+  function openStory() {
     var row = location.hash.indexOf("#order-") === 0 && document.getElementById(location.hash.slice(1));
     if (row) { row.hidden = false; row.querySelector("details").open = true; row.scrollIntoView({ block: "center" }); }
-  });
+  }
+  window.addEventListener("hashchange", openStory); openStory();
 })();

@@ -7,6 +7,7 @@ from html.parser import HTMLParser
 import pytest
 
 from maps.route_map import route_map
+from planner.model.moves import MoveKind
 from planner.model.places import Window
 from planner.model.travel import ChargeKind
 from planner.runs.sharing import share_costs
@@ -173,3 +174,21 @@ def test_a_day_on_which_nothing_runs_still_has_a_board():
     page = board_page(day, nothing, route_map(day, nothing))
     assert "H-190 held at" in page
     assert cost_table(nothing) == ()
+
+
+def test_where_many_runs_are_tight_the_tightest_come_first_and_the_rest_is_folded_away():
+    day, plan = many_orders(8, 1)
+    left = (40, 5, 30, 20, 10, 50, 15, 25)  # minutes of a limit of 600; under 60 is tight
+    runs = tuple(replace(run, counters=(replace(run.counters[0], used=600 - minutes),)) for run, minutes in zip(plan.runs, left, strict=True))
+    tight = [one.run for one in decisions(day, replace(plan, runs=runs)) if one.kind is Pressing.TIGHT]
+    assert tight == ["R2", "R5", "R7", "R4", "R8", "R3", "R1", "R6"]
+    page = board_page(day, replace(plan, runs=runs))
+    assert "3 more runs with tight hours" in page
+    assert page.index("Driver 7 Withalongname, R8") < page.index("3 more runs") < page.index("Tight hours: Driver 2 Withalongname, R3")
+
+
+def test_a_transfer_that_stays_is_told_by_where_it_was_to_go():
+    day = a_day()
+    transfer = replace(day.moves[5], kind=MoveKind.TRANSFER, destination=day.places[1].place_id)
+    found = decisions(replace(day, moves=(*day.moves[:5], transfer)), a_plan())
+    assert [one.title for one in found if one.kind is Pressing.NOT_KEPT] == ["Transfer stays: FA12 RRR Ostrava Mule to Taunton branch TA1 2BB"]
