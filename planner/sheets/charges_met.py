@@ -20,6 +20,7 @@ class ChargeRow:
     pay_by: str
     vehicle: str = ""
     warning: str = ""
+    has_receipt: bool = True  # whether something is paid, whose reference is written down
 
 
 def charge_rows(day: Day, run: Run, w: Words) -> tuple[ChargeRow, ...]:
@@ -44,14 +45,19 @@ def _row(day: Day, run: Run, charge: Charge, legs: list[DrivenLeg], w: Words) ->
         pay_by=charge.pay_by,
         vehicle="" if run.itinerary.transporter is not None else legs[0].vehicle.name,
         warning=" ".join(warnings),
+        has_receipt=charge.kind is ChargeKind.FERRY or _pence(charge, legs) > 0,
     )
 
 
 def _amount(charge: Charge, legs: list[DrivenLeg], w: Words) -> str:
     """Say what costing counts; where there is no price for the vehicle, why."""
-    pence = max(charge.pence_at(leg.vehicle.vehicle_class, leg.start_min) for leg in legs)
+    pence = _pence(charge, legs)
     if pence:
         return w("charge.about", pounds=f"{pence / 100:.2f}")
     if charge.kind is ChargeKind.FERRY:
         return w("charge.ask")
     return w("charge.free_zone" if charge.kind is ChargeKind.ZONE else "charge.free_now")
+
+
+def _pence(charge: Charge, legs: list[DrivenLeg]) -> int:
+    return max(charge.pence_at(leg.vehicle.vehicle_class, leg.start_min) for leg in legs)

@@ -14,6 +14,7 @@ from planner.model.deck import Deck, Slot
 from planner.rules.load_plan import LoadPlan
 from planner.rules.load_plan_steps import LoadedStage
 from planner.sheets.plain_text import height_text
+from planner.sheets.words import words
 
 ROOM_LEFT, ROOM_RIGHT, ROOM_UP, ROOM_DOWN = 110, 225, 120, 75
 #: Slots nearer to each other than any car is long have tilted platforms; their cars overlap in the side view.
@@ -48,11 +49,11 @@ def draw_deck(
     right = max(deck.length_mm, *ends) // 10 + ROOM_RIGHT
     lifted = _lifted(deck, stage, cars)
     top = max(deck.height_mm, stage.height_mm, route_height_mm or 0) // 10 + ROOM_UP
-    words = title or stage.says
+    heading = title or stage.says
     parts = [
         (
             f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{left} {-top} {right - left} {top + ROOM_DOWN}" role="img" '
-            f'font-family="sans-serif" stroke-linejoin="round"><title>{escape(words or deck.name)}</title>'
+            f'font-family="sans-serif" stroke-linejoin="round"><title>{escape(heading or deck.name)}</title>'
         ),
         (
             '<defs><pattern id="moved" width="14" height="14" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
@@ -60,7 +61,7 @@ def draw_deck(
             "</pattern></defs>"
         ),
         f'<rect x="{left}" y="{-top}" width="{right - left}" height="{top + ROOM_DOWN}" fill="#fff"/>',
-        f'<text x="{left + 12}" y="{-top + 44}" font-size="40" font-weight="bold">{escape(words)}</text>',
+        f'<text x="{left + 12}" y="{-top + 44}" font-size="40" font-weight="bold">{escape(heading)}</text>',
         *_vehicle(deck, left, right),
         *(_platform(slot, lifted[slot.name]) for slot in deck.slots),
         *(_empty(slot, lifted[slot.name]) for slot in deck.slots if slot.name not in spots),
@@ -73,8 +74,9 @@ def draw_deck(
 
 def draw_run(plan: LoadPlan, cars: Mapping[str, Car], *, route_height_mm: int | None = None) -> str:
     """Return one SVG with the deck after every stop, one under the other."""
+    stop = words()("deck.stop")
     pictures = [
-        draw_deck(plan.deck, stage, cars, title=f"{number}. {stage.says or 'stop'}", route_height_mm=route_height_mm)
+        draw_deck(plan.deck, stage, cars, title=f"{number}. {stage.says or stop}", route_height_mm=route_height_mm)
         for number, stage in enumerate(plan.stages, start=1)
     ]
     boxes = [[int(part) for part in picture.split('viewBox="', 1)[1].split('"', 1)[0].split()] for picture in pictures]
@@ -146,7 +148,7 @@ def _empty(slot: Slot, height_mm: int) -> str:
     x, y, width = slot.x_mm // 10, -height_mm // 10, slot.length_mm // 10
     return (f'<rect x="{x + 8}" y="{y - 112}" width="{width - 16}" height="104" fill="none" stroke="#888" stroke-width="3" '
             f'stroke-dasharray="14 10"/><text x="{x + width // 2}" y="{y - 45}" font-size="36" fill="#555" '
-            f'text-anchor="middle">{escape(slot.name)} empty</text>')  # fmt: skip
+            f'text-anchor="middle">{escape(words()("deck.empty", slot=slot.name))}</text>')  # fmt: skip
 
 
 def _aboard(stage: LoadedStage, cars: Mapping[str, Car], spots: Mapping[str, tuple[int, int, int]]) -> list[str]:
@@ -173,23 +175,24 @@ def _aboard(stage: LoadedStage, cars: Mapping[str, Car], spots: Mapping[str, tup
     return shapes
 
 
-def _text(x: int, y: int, size: int, words: str, style: str = "") -> str:
-    return f'<text x="{x}" y="{y}" font-size="{size}" {style}>{escape(words)}</text>'
+def _text(x: int, y: int, size: int, says: str, style: str = "") -> str:
+    return f'<text x="{x}" y="{y}" font-size="{size}" {style}>{escape(says)}</text>'
 
 
 def _heights(deck: Deck, stage: LoadedStage, right: int, route_height_mm: int | None) -> list[str]:
     """Return the loaded height as a dimension, the mass below the road, and the route's limit."""
     x, y = right - ROOM_RIGHT + 45, -stage.height_mm // 10
-    gross = f"{stage.gross_kg:,} kg of {deck.gross_kg + deck.trailer_kg:,} kg with {stage.cars_kg:,} kg of cars"
+    w, limit_kg = words(), deck.gross_kg + deck.trailer_kg
+    gross = w("deck.mass", gross=f"{stage.gross_kg:,}", limit=f"{limit_kg:,}", cars=f"{stage.cars_kg:,}")
     shapes = [
         f'<path d="M{x} 0 V{y} M{x - 14} {y} H{x + 14} M{x - 14} 0 H{x + 14}" stroke="#000" stroke-width="3" fill="none"/>',
         f'<text x="{x + 14}" y="{y + 44}" font-size="44" font-weight="bold">{height_text(stage.height_mm)} m</text>',
-        f'<text x="0" y="56" font-size="40">{gross}</text>',
+        f'<text x="0" y="56" font-size="40">{escape(gross)}</text>',
     ]
     if route_height_mm is not None:
         line = -route_height_mm // 10
         shapes += [
             f'<path d="M0 {line} H{x + 100}" stroke="#000" stroke-width="3" stroke-dasharray="24 14"/>',
-            _text(0, line - 8, 32, f"route limit {route_height_mm / 1000:.2f} m"),
+            _text(0, line - 8, 32, w("deck.route", metres=f"{route_height_mm / 1000:.2f}")),
         ]
     return shapes
