@@ -4,11 +4,13 @@ import re
 import shutil
 import subprocess
 import time
+from dataclasses import replace
 from xml.etree import ElementTree as ET
 
 import pytest
 
 from cli.pages import pdf
+from planner.model.decks import library
 from planner.sheets.cover import cover
 from planner.sheets.load_sheet import load_sheet
 from planner.sheets.pack import pack
@@ -21,7 +23,28 @@ A4_MM = (210, 297)
 
 
 def three_days():
-    return {"ordinary": (a_day(), a_plan()), "eleven cars, long names": eleven_cars(), "many": many_orders(1, 5)}
+    return {"ordinary": (a_day(), a_plan()), "eleven cars, long names": eleven_cars(), "many": many_orders(1, 5), "a deck": on_a_deck()}
+
+
+def on_a_deck():
+    """The eleven cars again, on a described deck with a height and a load sheet, as far as it holds them."""
+    day, plan = eleven_cars()
+    deck = library()["four-car-rigid"]
+    truck = replace(day.transporters[-1], deck=deck.name, payload_kg=deck.payload_kg, gross_kg=deck.gross_kg, slots=len(deck.slots))
+    day = replace(day, transporters=(*day.transporters[:-1], truck), decks={deck.name: deck})
+    run = plan.runs[0]
+    four = set(run.itinerary.moves[-4:])  # left at the first four doors
+    stops = tuple(replace(stop, leaves=tuple(m for m in stop.leaves if m in four), takes=tuple(m for m in stop.takes if m in four)) for stop in run.itinerary.stops)
+    kept = [n for n, stop in enumerate(stops) if stop.leaves or stop.takes]
+    visits = tuple(replace(run.visits[n], leaves=stops[n].leaves, takes=stops[n].takes, aboard_after=tuple(m for m in run.visits[n].aboard_after if m in four)) for n in kept)
+    activities = tuple(replace(step, aboard=tuple(m for m in step.aboard if m in four)) for step in run.activities if step.visit in kept)
+    run = replace(run, itinerary=replace(run.itinerary, stops=tuple(stops[n] for n in kept)), visits=(*visits, run.visits[-1]), activities=activities)
+    return day, replace(plan, runs=(run,))
+
+
+def test_the_day_on_a_deck_has_a_load_sheet():
+    day, plan = on_a_deck()
+    assert pack(day, plan, plan.runs[0]).load_sheet.stages
 
 
 def sheets_of(day, plan):
