@@ -56,7 +56,8 @@ def machines(address: str | None) -> "Iterator[Executor]":
     from planner.search.executors import InProcesses
 
     if address is None:
-        yield InProcesses()
+        with InProcesses() as executor:
+            yield executor
         return
     try:
         import distributed

@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from multiprocessing import get_context
-from typing import Protocol, TypeVar
+from typing import Protocol, Self, TypeVar
 
 Job = TypeVar("Job")
 Answer = TypeVar("Answer")
@@ -36,13 +36,33 @@ class InProcess:
         return [work(job) for job in jobs]
 
 
-@dataclass(frozen=True, slots=True)
 class InProcesses:
-    """Jobs in processes of their own on this machine."""
+    """Jobs in processes of their own on this machine; within ``with`` the processes stay for further jobs."""
 
-    lanes: int = 2
+    def __init__(self, lanes: int = 2) -> None:
+        self.lanes = lanes
+        self._pool: ProcessPoolExecutor | None = None
+        self._is_kept = False
+
+    def __enter__(self) -> Self:
+        self._is_kept = True
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._is_kept = False
+        self._end()
 
     def answers(self, work: Callable[[Job], Answer], jobs: Sequence[Job]) -> list[Answer]:
         """Return the answer to each job, in their order."""
-        with ProcessPoolExecutor(self.lanes, mp_context=get_context("spawn")) as pool:
-            return list(pool.map(work, jobs))
+        if self._pool is None:
+            self._pool = ProcessPoolExecutor(self.lanes, mp_context=get_context("spawn"))
+        try:
+            return list(self._pool.map(work, jobs))
+        finally:
+            if not self._is_kept:
+                self._end()
+
+    def _end(self) -> None:
+        if self._pool is not None:
+            self._pool.shutdown()
+            self._pool = None

@@ -7,17 +7,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.runs.plan import Plan
 from planner.runs.referee import check_plan
-from planner.runs.run import Run
-from planner.search.baseline import is_free, solve_baseline
-from planner.search.left_behind import left_behind
-from planner.search.single import alone
+from planner.search.baseline import solve_baseline
 from planner.search.solve import solve
-from planner.search.truth import timed
 from tests.bench.invented_days import Shape, invented_day
 from tests.planner.runs.random_days import random_day
 from tests.planner.search.every_plan import least_cost
+from tests.planner.search.greedy import greedy
 
 
 def cut(seed, leads):
@@ -35,18 +31,6 @@ def cut(seed, leads):
         policy=replace(day.policy, nights_out=False),
         compounds=tuple(replace(compound, bays=None) for compound in day.compounds),
     )  # fmt: skip
-
-
-def greedy(day, seed):
-    """Each move in turn by whoever is free and does it alone for least."""
-    runs, moves = [], [move for move in day.moves if move.tied_to is None]
-    random.Random(seed).shuffle(moves)
-    for move in moves:
-        offers = [run for plan in alone(day, move) if is_free(day, plan, runs) and isinstance(run := timed(day, plan), Run)]
-        best = min(offers, key=lambda run: run.cost_pence, default=None)
-        if best is not None:
-            runs.append(replace(best, run_id=f"R{len(runs)}"))
-    return Plan(runs=tuple(runs), not_placed=left_behind(day, runs))
 
 
 def held_against_everything(day):

@@ -1,0 +1,67 @@
+"""A plan is made cheaper neighbourhood by neighbourhood: legal throughout, the same on any executor, never dearer."""
+
+from dataclasses import replace
+
+import pytest
+
+from planner.runs.plan import Bound
+from planner.runs.referee import check_plan
+from planner.search.excerpt import excerpt
+from planner.search.executors import InProcesses
+from planner.search.improving import improve
+from planner.search.solve import solve
+from tests.bench.invented_days import Shape, invented_day
+from tests.planner.search.greedy import greedy
+
+
+def plenty():
+    return 100.0
+
+
+@pytest.fixture(scope="module")
+def start():
+    day = invented_day(Shape(moves=30, compounds=2, decks=(2, 6)), 3)
+    return day, replace(greedy(day, 1), bound=Bound(pence=1, covers="nothing"))
+
+
+def test_a_greedy_plan_comes_near_the_proven_best(start):
+    day, plan = start
+    better = improve(day, plan, left=plenty, rounds=12, sizes=(12, 20))
+    assert check_plan(day, better) == ()
+    best = solve(day, seconds=10)
+    assert best.bound.pence <= better.cost_pence <= 1.04 * best.bound.pence
+    assert better.cost_pence < 0.8 * plan.cost_pence
+    assert better.bound == plan.bound
+
+
+def test_processes_find_the_same(start):
+    day, plan = start
+    here = improve(day, plan, left=plenty, rounds=2, sizes=(10,))
+    with InProcesses() as executor:
+        assert improve(day, plan, left=plenty, rounds=2, sizes=(10,), executor=executor) == here
+
+
+def test_each_gain_is_told_and_none_is_given_up(start):
+    day, plan = start
+    told = []
+    better = improve(day, plan, left=plenty, rounds=3, sizes=(10,), tell=told.append)
+    assert told == sorted(told, reverse=True)
+    assert better.cost_pence == told[-1] < plan.cost_pence
+
+
+def test_without_time_nothing_changes(start):
+    day, plan = start
+    assert improve(day, plan, left=lambda: 0.0).cost_pence == plan.cost_pence
+
+
+def test_an_excerpt_keeps_every_distance_it_needs(start):
+    day, _ = start
+    some = excerpt(day, [move.move_id for move in day.moves[:5]])
+    assert len(some.places) < len(day.places)
+    for kind, table in some.tables.items():
+        for one in some.places:
+            for other in some.places:
+                here, there = some.place_index[one.place_id], some.place_index[other.place_id]
+                old = day.place_index[one.place_id], day.place_index[other.place_id]
+                assert table.metres[here, there] == day.tables[kind].metres[old]
+                assert some.rides.minutes[here, there] == day.rides.minutes[old]
