@@ -18,18 +18,28 @@ def run(solving: Solving) -> None:
     """Search until the end; Ctrl-C keeps the best."""
     try:
         with ThreadPoolExecutor(2) as pool:
-            _steps(solving, pool)
+            _find(solving, pool)
+            _prove(solving, pool)
     except KeyboardInterrupt:
         solving.tell()
 
 
-def _steps(solving: Solving, pool: ThreadPoolExecutor) -> None:
+def run_without_proof(solving: Solving) -> None:
+    """Search for a good plan alone."""
+    with ThreadPoolExecutor(2) as pool:
+        _find(solving, pool)
+
+
+def _find(solving: Solving, pool: ThreadPoolExecutor) -> None:
     solving.price_until(pool, Mode.ROUGH)
     solving.settle(pool)
     solving.choose(max(0.05 * solving.seconds, 2.0))
     solving.price_until(pool, Mode.EXACT, slack=SLACK)
     solving.settle(pool)
     solving.choose(max(0.1 * solving.seconds, 2.0))
+
+
+def _prove(solving: Solving, pool: ThreadPoolExecutor) -> None:
     prove(solving, pool)
     while not solving.is_over:
         before = len(solving.master.columns), solving.best.pence, solving.bound

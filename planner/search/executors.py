@@ -58,6 +58,9 @@ class InProcesses:
             self._pool = ProcessPoolExecutor(self.lanes, mp_context=get_context("spawn"))
         try:
             return list(self._pool.map(work, jobs))
+        except KeyboardInterrupt:
+            self._end()
+            raise
         finally:
             if not self._is_kept:
                 self._end()

@@ -9,6 +9,7 @@ the same time and on any machine.
 
 import random
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -16,20 +17,21 @@ import numpy.typing as npt
 
 from planner.model.day import Day
 from planner.model.moves import MoveId
-from planner.runs.plan import Plan
 from planner.runs.run import Run, RunId, RunKind
+from planner.search.course import run_without_proof
 from planner.search.excerpt import excerpt
 from planner.search.executors import Executor, InProcess
 from planner.search.frozen import without_runs
-from planner.search.left_behind import left_behind
 from planner.search.names import named_runs
 from planner.search.solving import Solving
 
 SIZES = (35, 50, 70)  # moves of a neighbourhood or so: larger ones when the smaller find little
 TOGETHER = 4  # neighbourhoods of one round
 SCATTER = (0.3, 1.7)  # how far apart runs seem, against how far they are, so that no two neighbourhoods are alike
+SHARE_AROUND_LOST = 0.5  # of rounds that begin about a move left behind
 FRUITLESS = 8  # rounds without gain before neighbourhoods grow
 NEAREST_LEFT = 12  # moves left behind that a neighbourhood may take up
+LEAST_SECONDS = 1.0  # with less left no round begins
 SECONDS = 8.0  # for one neighbourhood at most
 
 
@@ -46,7 +48,7 @@ class Neighbourhood:
 def plan_neighbourhood(job: Neighbourhood) -> tuple[Run, ...]:
     """Return the runs found, those of the job when nothing cheaper was."""
     solving = Solving(job.day, seconds=job.seconds, rounds=job.rounds, progress=None)
-    solving.run()
+    run_without_proof(solving)
     found = named_runs(job.day, solving.best.columns, solving.best.runs, solving.classes, solving.types)
     return found if total_pence(job.day, found) < total_pence(job.day, job.runs) else job.runs
 
@@ -61,7 +63,7 @@ def total_pence(day: Day, runs: Sequence[Run]) -> int:
 
 def improve(
     day: Day,
-    plan: Plan,
+    runs: Sequence[Run],
     *,
     left: Callable[[], float],
     seed: int = 0,
@@ -69,14 +71,14 @@ def improve(
     executor: Executor | None = None,
     tell: Callable[[int], None] | None = None,
     sizes: Sequence[int] = SIZES,
-) -> Plan:
+) -> tuple[Run, ...]:
     """
-    Return the plan, or a cheaper legal one; its bound is kept.
+    Return the runs, or others that together with what they leave behind cost less, numbered anew.
 
     Parameters
     ----------
-    day, plan
-        The plan is legal on the day.
+    day, runs
+        The runs are legal beside each other on the day.
     left
         Returns the seconds that remain; asked between rounds.
     seed
@@ -91,10 +93,18 @@ def improve(
         How many moves a neighbourhood has, or so, one size after the other.
 
     """
-    state = _State(day, list(plan.runs), random.Random(seed))  # noqa: S311 - which comes first is no secret
-    where = executor or InProcess()
+    state = _State(day, list(runs), random.Random(seed))  # noqa: S311 - which comes first is no secret
+    with suppress(KeyboardInterrupt):
+        _rounds(state, left, rounds, executor or InProcess(), tell or (lambda _pence: None), sizes)
+    return numbered(state.runs)
+
+
+def _rounds(
+    state: "_State", left: Callable[[], float], rounds: int | None, executor: Executor, tell: Callable[[int], None],
+    sizes: Sequence[int],
+) -> None:  # fmt: skip
     done, rank, idle = 0, 0, 0
-    while left() > 0 and (rounds is None or done < rounds):
+    while left() > LEAST_SECONDS and (rounds is None or done < rounds):
         jobs = list(state.jobs(sizes[rank], seconds=min(SECONDS, left())))
         if not jobs or idle >= FRUITLESS:
             rank, idle = rank + 1, 0
@@ -103,13 +113,11 @@ def improve(
             continue
         done, idle = done + 1, idle + 1
         before = state.pence
-        for job, found in zip(jobs, where.answers(plan_neighbourhood, jobs), strict=True):
+        for job, found in zip(jobs, executor.answers(plan_neighbourhood, jobs), strict=True):
             state.put(job, found)
         if state.pence < before:
             idle = 0
-            if tell is not None:
-                tell(state.pence)
-    return replace(plan, runs=numbered(state.runs), not_placed=left_behind(day, state.runs))
+            tell(state.pence)
 
 
 def numbered(runs: Sequence[Run]) -> tuple[Run, ...]:
@@ -139,14 +147,16 @@ class _State:
         rest = without_runs(self.day, self.runs)
         chosen: list[tuple[list[Run], list[MoveId]]] = []
         lost = [move.move_id for move in rest.moves if move.tied_to is None]
-        centres = list(of)
+        centres: list[tuple[MoveId, ...]] = list(of)
         self.rng.shuffle(centres)
+        if lost and self.rng.random() < SHARE_AROUND_LOST:
+            centres.insert(0, (self.rng.choice(lost),))
         for centre in centres:
-            if len(chosen) >= TOGETHER:
+            if len(chosen) >= TOGETHER or not free:
                 break
-            if centre not in free:
+            if centre in of and centre not in free:
                 continue
-            near = self._nearest(of[centre], [of[key] for key in free], size)
+            near = self._nearest(centre, [of[key] for key in free], size)
             behind = self._behind(near, lost)
             key = frozenset([*(run.itinerary.moves for run in near), tuple(behind)])
             if key in self.tried:
@@ -159,23 +169,20 @@ class _State:
         for rank, (near, behind) in enumerate(chosen):
             yield self._job(near, behind, _dealt(rest, len(chosen), rank), seconds)
 
-    def _nearest(self, centre: Run, runs: Sequence[Run], size: int) -> list[Run]:
-        """Return the centre and the runs with the nearest doors, up to the size of a neighbourhood."""
-        here = np.array([self.at[move] for move in centre.itinerary.moves])
+    def _nearest(self, centre: tuple[MoveId, ...], runs: Sequence[Run], size: int) -> list[Run]:
+        """Return the runs with doors nearest to those of some moves, one of them at least, up to the size of a neighbourhood."""
+        here = np.array([self.at[move] for move in centre])
         far = []
         for run in runs:
             there = np.array([self.at[move] for move in run.itinerary.moves])
             gaps = ((here[:, None, :] - there[None, :, :]) ** 2).sum(axis=2)
             far.append(float(gaps.min(axis=1).mean() + gaps.min(axis=0).mean()) * self.rng.uniform(*SCATTER))
-        taken, total = [centre], len(centre.itinerary.moves)
+        taken, total = list[Run](), 0
         for rank in np.argsort(far, kind="stable"):
-            run = runs[rank]
-            if run is centre:
-                continue
-            if total + len(run.itinerary.moves) > size:
+            total += len(runs[rank].itinerary.moves)
+            if taken and total > size:
                 break
-            taken.append(run)
-            total += len(run.itinerary.moves)
+            taken.append(runs[rank])
         return taken
 
     def _behind(self, near: Sequence[Run], lost: Sequence[MoveId]) -> list[MoveId]:

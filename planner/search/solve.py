@@ -7,20 +7,26 @@ the same plan as long as the seconds do not run out first.
 
 import math
 import time
+from contextlib import nullcontext
 from dataclasses import dataclass
 from functools import cache
 
 from planner.model.day import Day
 from planner.runs.plan import Bound, Plan
+from planner.runs.run import Run
 from planner.search.big_day import begin_in_parts
 from planner.search.course import run
 from planner.search.executors import Executor, InProcesses
+from planner.search.improving import improve, total_pence
 from planner.search.left_behind import left_behind
 from planner.search.names import named_runs
+from planner.search.parts import MOST_A_PART
 from planner.search.price_bound import Prices
 from planner.search.pricing import Duals
 from planner.search.solving import Progress, Solving
 from planner.search.waking import wake
+
+SHARE_FOR_IMPROVING = 0.7  # of the seconds that the parts of a big day leave; the rest is for its bound
 
 COVERS = (
     "every set of runs within one shift: cars driven on plates in any order, alone or with a support car; transporter runs "
@@ -93,9 +99,13 @@ def solve_priced(
     began = time.perf_counter()
     awake()
     solving = Solving(day, seconds=seconds, rounds=rounds, progress=progress)
-    begin_in_parts(solving, executor=executor or InProcesses(), clock=time.perf_counter)
+    with nullcontext(executor) if executor is not None else InProcesses() as where:
+        begin_in_parts(solving, executor=where, clock=time.perf_counter)
+        improved = _improved(solving, seed=seed, executor=where) if len(day.moves) > MOST_A_PART else ()
     run(solving)
     runs = named_runs(day, solving.best.columns, solving.best.runs, solving.classes, solving.types)
+    if improved and total_pence(day, improved) < total_pence(day, runs):
+        runs = improved
     limit = f"{rounds} rounds" if rounds is not None else f"{seconds:g} s"
     plan = Plan(
         runs=runs,
@@ -105,6 +115,17 @@ def solve_priced(
         seconds=time.perf_counter() - began,
     )
     return Solution(plan=plan, prices=_prices((solving.proof and solving.proof[1]), solving))
+
+
+def _improved(solving: Solving, *, seed: int, executor: Executor) -> tuple[Run, ...]:
+    """Return the runs of the search so far, improved by neighbourhoods for a share of the seconds that are left."""
+    best = solving.best
+    runs = named_runs(solving.day, best.columns, best.runs, solving.classes, solving.types)
+    until = solving.left * (1 - SHARE_FOR_IMPROVING)
+    return improve(
+        solving.day, runs, left=lambda: solving.left - until, seed=seed, rounds=solving.rounds, executor=executor,
+        tell=solving.tell_of,
+    )  # fmt: skip
 
 
 @cache

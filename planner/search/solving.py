@@ -52,6 +52,7 @@ class Solving:
         self.master = Master(self.rows)
         self.master.add(list(starting_columns(day)))
         self.best = Chosen(columns=(), runs=(), pence=sum(self.stays.values()))
+        self.elsewhere = self.best.pence  # the cost of the best plan that others found and told of
         self.bound = 0.0
         self.round = 0
         self.proof: tuple[float, Duals] | None = None  # the best bound that duals alone give, and they
@@ -74,7 +75,12 @@ class Solving:
         """Report cost and bound."""
         if self.progress is not None:
             bound = int(np.ceil(self.bound - 1e-6)) if self.bound > 0 else None
-            self.progress(time.perf_counter() - self.began, self.best.pence, bound)
+            self.progress(time.perf_counter() - self.began, min(self.best.pence, self.elsewhere), bound)
+
+    def tell_of(self, pence: int) -> None:
+        """Report a plan of that cost, found elsewhere."""
+        self.elsewhere = min(self.elsewhere, pence)
+        self.tell()
 
     @property
     def is_time_for_plans(self) -> bool:
