@@ -34,6 +34,7 @@ def _find(solving: Solving, pool: ThreadPoolExecutor) -> None:
     solving.price_until(pool, Mode.ROUGH)
     solving.settle(pool)
     solving.choose(max(0.05 * solving.seconds, 2.0))
+    solving.price_until(pool, Mode.BROAD)
     solving.price_until(pool, Mode.EXACT, slack=SLACK)
     solving.settle(pool)
     solving.choose(max(0.1 * solving.seconds, 2.0))

@@ -29,11 +29,16 @@ NEVER = 1e15
 
 
 class Mode(IntEnum):
-    """How labels fall to others: by proof, by a quick guess that proves nothing, or never."""
+    """
+    How labels fall to others: never, by proof, or by a guess that proves nothing.
 
+    The number of a guess is how many cheaper and later labels it takes to drop one.
+    """
+
+    EVERY = -1
     EXACT = 0
     ROUGH = 1
-    EVERY = 2
+    BROAD = 6
 
 
 class Node(IntEnum):
@@ -86,7 +91,7 @@ class Tail(IntEnum):
     QUEUE = 13  # next label with the same latest start
 
 
-EXACT, ROUGH, EVERY = (int(name) for name in Mode)
+EVERY, EXACT = int(Mode.EVERY), int(Mode.EXACT)
 (OPENS, MAY_START, ENDS_FROM, CLOSES, WORK, UNLOAD, DRIVE, LOAD, BACK, KG_IN, KG_BACK, FROM_HUB, TO_HUB, CUSTOMER) = (
     int(name) for name in Node
 )
@@ -98,24 +103,26 @@ PENCE, KG_PENCE = 0, 1  # last axis of the table of prices
 
 @njit(cache=True, nogil=True)
 def completions(
-    best, tasks, hubs, arc_from, arcs, arc_pence, arc_kg_pence, nodes, reward, least_kg, load_min, keeps_load, start_cost,
-    slope, earliest, step,
+    best, states, state_of, tasks, hubs, arc_from, arcs, arc_pence, arc_kg_pence, nodes, reward, least_kg, load_min,
+    keeps_load, start_cost, slope, earliest, step,
 ):  # fmt: skip
     """
-    Fill ``best[time step, place, cars aboard]`` with the least that the head of a run can still add.
+    Fill ``best[time step, place, state]`` with the least that the head of a run can still add.
 
+    A state is the cars still to load and, where ``state_of`` has room for it, the set of hubs that they stand at.
     Entry ``t`` holds for tails whose task starts at the latest within step ``t``.  Kilograms, windows of compounds and
     double visits are loosened, so that no figure is above the truth.  ``arcs`` are (earlier place, minutes) from each
     later place, ``arc_from`` where each place's begin; ``arc_pence`` has the least wage of the minutes in it, the work
     of a task too.  No task may take less than a step.
     """
     start = tasks + hubs
-    loads = best.shape[2]
-    carried = np.zeros(loads)
+    loads, sets = state_of.shape
+    count = states.shape[0]
+    carried = np.zeros(count)
     if not keeps_load:
-        for load in range(loads):
-            carried[load] = least_kg * load
-    least = np.empty(loads)
+        for state in range(count):
+            carried[state] = least_kg * states[state, 0]
+    least = np.empty(count)
     passes = max(1, hubs)
     for t in range(best.shape[0]):
         at_most = earliest + (t + 1) * step - 1
@@ -133,32 +140,41 @@ def completions(
                     t2 = (at - earliest) // step
                     leg = arc_pence[arc] - reward[other]
                     more = nodes[other, LOAD]
-                    for load in range(loads - more):
-                        least[load] = min(least[load], best[t2, other, load + more] + leg + arc_kg_pence[arc] * carried[load])
+                    stands = 1 << nodes[other, FROM_HUB] if sets > 1 and more else 0
+                    for state in range(count):
+                        if states[state, 0] + more < loads:
+                            then = state_of[states[state, 0] + more, states[state, 1] | stands]
+                            least[state] = min(least[state], best[t2, other, then] + leg + arc_kg_pence[arc] * carried[state])
                 elif other == start:
                     if ends >= earliest:
-                        for load in range(loads if keeps_load else 1):
-                            least[load] = min(least[load], arc_pence[arc] + start_cost)
+                        for state in range(count if keeps_load else 1):
+                            least[state] = min(least[state], arc_pence[arc] + start_cost)
                 else:
-                    for load in range(loads):
-                        leg = arc_pence[arc] + arc_kg_pence[arc] * carried[load]
+                    for state in range(count):
+                        leg = arc_pence[arc] + arc_kg_pence[arc] * carried[state]
+                        load, here = states[state, 0], 1 << (other - tasks)
                         at = min(nodes[other, CLOSES], ends)
                         if at >= nodes[other, MAY_START]:
-                            least[load] = min(least[load], best[(at - earliest) // step, other, load] + leg)
-                        loading = load_min * (load if hubs == 1 else 1)
-                        at = min(nodes[other, CLOSES], ends - loading)
-                        if load > 0 and at >= nodes[other, MAY_START]:
-                            value = best[(at - earliest) // step, other, 0] + leg + slope * loading
-                            least[load] = min(least[load], value)
-            for load in range(loads):
-                best[t, place, load] = least[load]
+                            least[state] = min(least[state], best[(at - earliest) // step, other, state] + leg)
+                        if load == 0 or (sets > 1 and not states[state, 1] & here):
+                            continue
+                        elsewhere = states[state, 1] & ~here if sets > 1 else 0
+                        for left in range(load if elsewhere else 1):
+                            then = state_of[left, elsewhere]
+                            loading = load_min * (load - left if hubs == 1 or sets > 1 else 1)
+                            at = min(nodes[other, CLOSES], ends - loading)
+                            if then >= 0 and at >= nodes[other, MAY_START]:
+                                value = best[(at - earliest) // step, other, then] + leg + slope * loading
+                                least[state] = min(least[state], value)
+            for state in range(count):
+                best[t, place, state] = least[state]
 
 
 @njit(cache=True, nogil=True)
 def cheapest_runs(
     tasks, hubs, ways, prices, nodes, near, node_cost, zone_pence, crews, fixed, wage, owed_step, owed_min, owed_tail,
-    load_min, slots, payload_kg, is_loose, keeps_load, kg_rate, walk_min, end_min, head, slope, earliest, last_min, step,
-    threshold, mode, most_looks, c, tails, packed, memory, lists, at_minute, found_rank, found_cost,
+    load_min, slots, payload_kg, is_loose, keeps_load, kg_rate, walk_min, end_min, head, state_of, slope, earliest, last_min,
+    step, threshold, mode, most_looks, c, tails, packed, memory, lists, at_minute, found_rank, found_cost,
 ):  # fmt: skip
     """
     Find finished runs below ``threshold`` and a figure that no run of the rig undercuts.
@@ -167,9 +183,9 @@ def cheapest_runs(
     ``packed`` (cars to load, four bits a hub; hubs called at) and ``memory``; ``lists`` and ``at_minute`` come filled
     with -1.  Returns how many runs were found (their last label and crew option in ``found_rank``), the figure, the
     count of labels, and whether the room for labels or the ``most_looks`` of one label at another ended: then no more are
-    made, and the figure holds, but may be low.  With ``mode`` ROUGH
-    labels fall to others that are merely cheaper and later: quick, but no proof, and the figure means nothing.  With EVERY
-    none falls, so every run below the threshold is found, if there is room.
+    made, and the figure holds, but may be low.  With a ``mode``
+    above EXACT labels fall to that many others that are merely cheaper and later: quick, but no proof, and the figure
+    means nothing.  With EVERY none falls, so every run below the threshold is found, if there is room.
     """
     words = near.shape[1]
     start = tasks + hubs
@@ -292,7 +308,12 @@ def cheapest_runs(
             n_zone = zone | ways[place, other, ZONE]
             n_cost += zone_pence[n_zone] - zone_pence[zone]
             full = n_cost + slope * max(n_length + owed, end - n_late)
-            floor = full + head[(n_late - earliest) // step, other, n_load]
+            stands = 0
+            if state_of.shape[1] > 1:
+                for hub in range(hubs):
+                    if (to_load >> np.int64(4 * hub)) & 15:
+                        stands |= 1 << hub
+            floor = full + head[(n_late - earliest) // step, other, state_of[n_load, stands]]
             if floor >= threshold:
                 continue
             if is_cut_off:
@@ -303,17 +324,18 @@ def cheapest_runs(
             if other >= tasks and mode == EXACT:
                 # memories of tails that came by different tasks hardly ever include each other: a list for each
                 spot = ((other - tasks) * room + n_load) * (start + 1) + place + (tasks + hubs) * room
-            previous, rival, is_beaten = -1, lists[spot], False
+            previous, rival, is_beaten, beats = -1, lists[spot], False, 0
             while mode != EVERY and rival >= 0 and not is_beaten:
                 following = tails[rival, FOLLOW]
                 falls = False
                 looks += 1
                 if packed[rival, 0] == to_load:
                     r_late, r_kg = tails[rival, LATE], tails[rival, KG]
-                    if mode == ROUGH:
+                    if mode > EXACT:
                         r_full = c[rival] + slope * max(tails[rival, LENGTH], tails[rival, END] - r_late)
-                        is_beaten = r_late >= n_late and r_full <= full
-                        falls = n_late >= r_late and full <= r_full
+                        beats += r_late >= n_late and r_full <= full
+                        is_beaten = beats >= mode
+                        falls = mode == 1 and n_late >= r_late and full <= r_full
                     else:
                         both = zone_pence[tails[rival, ZONES] | n_zone]
                         heavier = kg_rate * (min(n_late, r_late) - earliest) * (r_kg - n_kg)

@@ -16,7 +16,7 @@ from planner.model.places import PlaceId
 from planner.search.crew_classes import driver_classes, transporter_types
 from planner.search.tasks import is_collected
 
-MOST_A_PART = 170
+MOST_A_PART = 600
 
 
 def parts_of(day: Day, *, most: int = MOST_A_PART) -> tuple[Day, ...]:

@@ -6,14 +6,17 @@ A dual is what the master problem would pay for a move, or asks for a driver, a 
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
+import numpy.typing as npt
 
 from planner.model.moves import MoveId
 from planner.search.labels import NEVER, Mode, Tail, cheapest_runs, completions
 from planner.search.rig import Rig
 
 MOST_ROUTES = 200_000
+MOST_HUBS_TOLD_APART = 4
 MOST_LOOKED_THROUGH = 5_000
 
 
@@ -66,9 +69,10 @@ def price_rig(
     asks = np.array([_asks(rig, option.classes, duals) for option in rig.options])
     fixed = np.array([option.fixed_pence for option in rig.options]) + asks
     packed = rig.packed
-    head = np.full(((rig.last_min - rig.earliest) // rig.step + 1, tasks + hubs + 1, rig.slots + 1), NEVER)
+    states, state_of = states_of(rig.slots, hubs)
+    head = np.full(((rig.last_min - rig.earliest) // rig.step + 1, tasks + hubs + 1, len(states)), NEVER)
     completions(
-        head, tasks, hubs, packed.arc_from, packed.arcs, packed.arc_pence, packed.arc_kg_pence, packed.nodes,
+        head, states, state_of, tasks, hubs, packed.arc_from, packed.arcs, packed.arc_pence, packed.arc_kg_pence, packed.nodes,
         reward - rig.node_cost, packed.least_kg, rig.load_min, rig.keeps_load,
         float((fixed + packed.ride_pence).min()) + rig.slope * rig.walk_min, rig.slope, rig.earliest, rig.step,
     )  # fmt: skip
@@ -80,8 +84,9 @@ def price_rig(
     found, least, count, is_cut_off = cheapest_runs(
         tasks, hubs, packed.ways, packed.prices, packed.nodes, near, rig.node_cost - reward, rig.zone_pence, packed.crews,
         fixed, packed.wage, rig.owed.step_of, rig.owed.minutes, rig.owed.tail, rig.load_min, rig.slots, rig.payload_kg,
-        rig.is_loose, rig.keeps_load, packed.kg_rate, rig.walk_min, rig.end_min, head, rig.slope, rig.earliest, rig.last_min,
-        rig.step, threshold, int(mode), most_looks, np.empty(most_labels), tails, np.empty((most_labels, 2), np.int64),
+        rig.is_loose, rig.keeps_load, packed.kg_rate, rig.walk_min, rig.end_min, head, state_of, rig.slope, rig.earliest,
+        rig.last_min, rig.step, threshold, int(mode), most_looks, np.empty(most_labels), tails,
+        np.empty((most_labels, 2), np.int64),
         np.empty((most_labels, rig.near.shape[1]), np.uint64), np.full(lists, -1, np.int32),
         np.full(rig.last_min - rig.earliest + 1, -1, np.int32), ranks, costs,
     )  # fmt: skip
@@ -96,6 +101,24 @@ def price_rig(
         option = int(ranks[rank, 1])
         runs.append(Found(number, option, places, float(costs[rank]), float(costs[rank] + paid - asks[option])))
     return Priced(found=tuple(runs), least=float(least), labels=int(count), is_cut_off=bool(is_cut_off) or found == room)
+
+
+@cache
+def states_of(slots: int, hubs: int) -> tuple[npt.NDArray[np.int32], npt.NDArray[np.int32]]:
+    """
+    Return the states of a bound on heads, and their ranks by cars to load and set of hubs they stand at (-1: none such).
+
+    A state is the cars and the set, as bits; with one hub, or more than a few, no sets are told apart.
+    """
+    sets = 1 << hubs if 1 < hubs <= MOST_HUBS_TOLD_APART else 1
+    able = [
+        (load, some) for load in range(slots + 1) for some in range(sets)
+        if sets == 1 or (some.bit_count() <= load and (some > 0) == (load > 0))
+    ]  # fmt: skip
+    state_of = np.full((slots + 1, sets), -1, np.int32)
+    for rank, (load, some) in enumerate(able):
+        state_of[load, some] = rank
+    return np.array(able, np.int32), state_of
 
 
 def _asks(rig: Rig, classes: Sequence[int], duals: Duals) -> float:

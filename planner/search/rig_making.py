@@ -179,7 +179,9 @@ def _transporter_rig(
     base = _base(day, tasks, [hub[0] for hub in hubs], one.base, arcs, options, day.policy.walk_round_min)
     heaviest = sorted((max(task.kg_in, task.kg_back) for task in tasks), reverse=True)[: one.slots]
     hub_opens = np.array([window.opens_min for _, window in hubs], np.int32)
-    reach = base.pop("reach")
+    from_hub = _ints([index[task.from_hub] if task.from_hub else -1 for task in tasks], [])
+    reach = _by_their_hubs(base["took"], base["work"], base.pop("reach"), from_hub, hub_opens, one.load_min)
+    base["ends_from"] = np.maximum(base["ends_from"], reach[: len(tasks)] + base["work"]).astype(np.int32)
     return Rig(
         name=one.name, kind=RunKind.TRANSPORTER, is_followed=False, transporter_type=number, plate_base=None, most_runs=most,
         hub_places=tuple(hub[0] for hub in hubs), start=one.base, options=options, node_cost=np.array(extra),
@@ -189,7 +191,7 @@ def _transporter_rig(
         unload=_ints([task.unload_min for task in tasks], []),
         takes_load=_ints([1 if task.from_hub else 0 for task in tasks], []),
         takes_back=_ints([1 if task.to_hub else 0 for task in tasks], []),
-        from_hub=_ints([index[task.from_hub] if task.from_hub else -1 for task in tasks], []),
+        from_hub=from_hub,
         to_hub=_ints([index[task.to_hub] if task.to_hub else -1 for task in tasks], []),
         is_dropped_at=np.array([any(task.to_hub == hub for task in tasks) for hub in hubs], np.bool_),
         load_min=one.load_min, slots=one.slots, payload_kg=one.payload_kg, is_loose=sum(heaviest) <= one.payload_kg,
@@ -258,9 +260,9 @@ def _base(
     }  # fmt: skip
 
 
-def soonest(took: Ints, work: Ints) -> npt.NDArray[np.int64]:
+def soonest(took: Ints, work: Ints, start: int = -1) -> npt.NDArray[np.int64]:
     """Return the least minutes from the start to each task and hub, by way of others where that is quicker or the only way."""
-    leaving = took[:, -1].astype(np.int64)
+    leaving = took[:, start].astype(np.int64)
     after = np.zeros(len(took), np.int64)
     after[: len(work)] = work
     while True:
@@ -268,6 +270,18 @@ def soonest(took: Ints, work: Ints) -> npt.NDArray[np.int64]:
         if (sooner == leaving).all():
             return leaving[:-1]
         leaving = sooner
+
+
+def _by_their_hubs(
+    took: Ints, work: Ints, reach: npt.NDArray[np.int64], from_hub: Ints, hub_opens: Ints, load_min: int
+) -> npt.NDArray[np.int64]:
+    """Return when tasks and hubs are reached at the soonest, each delivery only after its car was loaded at its hub."""
+    later, tasks = reach.copy(), len(work)
+    for hub, opens_min in enumerate(hub_opens):
+        its = np.flatnonzero(from_hub == hub)
+        leaves_min = max(int(opens_min), int(reach[tasks + hub])) + load_min
+        later[its] = np.maximum(later[its], leaves_min + soonest(took, work, tasks + hub)[its])
+    return np.minimum(later, FAR)
 
 
 def _plate_rigs(day: Day, classes: Sequence[DriverClass]) -> Iterator[Rig]:

@@ -94,7 +94,7 @@ class Solving:
 
     def price_until(self, pool: ThreadPoolExecutor, mode: Mode, *, slack: float = 0.0) -> None:
         """
-        Price rounds until nothing more is found; exact rounds give way to rough ones while those find something.
+        Price rounds until nothing more is found; large exact rounds give way to broad ones while those find something.
 
         Exact rounds also end once the bound is within ``slack``, a share, of the master's value.
         """
@@ -103,14 +103,14 @@ class Solving:
             self.round += 1
             value = self.master.solve()
             fresh, labels = self._add(value, pool, now)
-            if now is Mode.EXACT:
-                if not fresh or value - self.bound < slack * value:
-                    return
-                now = Mode.ROUGH if labels > 10 * ROUGH_LABELS else Mode.EXACT
-            elif not fresh:
-                if mode is Mode.ROUGH:
-                    return
-                now = Mode.EXACT
+            if not fresh and now is mode:
+                return
+            if now is Mode.EXACT and value - self.bound < slack * value:
+                return
+            if now is not mode and not fresh:
+                now = mode
+            elif now is Mode.EXACT and labels > 10 * ROUGH_LABELS:
+                now = Mode.BROAD
 
     def settle(self, pool: ThreadPoolExecutor) -> None:
         """
@@ -143,7 +143,8 @@ class Solving:
         """Return what pricing one rig gives."""
         return price_rig(
             self.rigs[rank], rank, duals, threshold=-TOLERANCE_PENCE, mode=mode,
-            most_labels=ROUGH_LABELS if mode is Mode.ROUGH else MOST_LABELS, most_looks=self._looks(), most_found=FOUND_A_ROUND,
+            most_labels=MOST_LABELS if mode is Mode.EXACT else ROUGH_LABELS * mode, most_looks=self._looks(),
+            most_found=FOUND_A_ROUND,
         )  # fmt: skip
 
     def _looks(self) -> int:
