@@ -22,7 +22,7 @@ NEVER = 120
 #: Decks that can be cleared in more ways than this are searched without bounds.
 MOST_WAYS = 128
 #: Stages looked ahead with cars that leave later all of one kind, beside the look to the end.
-LOOK_AHEAD = 4
+LOOK_AHEAD = 12
 
 
 class Pairs(NamedTuple):
@@ -91,8 +91,8 @@ def _pairs(num_slots: int) -> tuple[Whole, NDArray[np.int32], Whole, Whole, Whol
                     break
                 other = (other - 1) & full & ~some
         if counting:
-            start[1:] = np.cumsum(count)[:-1]
-            count[:] = 0
+            for kind in range(len(count) - 1):
+                start[kind + 1], count[kind] = start[kind] + count[kind], 0
     return code, rank, start, first, second
 
 
@@ -112,7 +112,7 @@ def ways_to_clear(blocked: Whole) -> Whole:
 
 def moves_ahead(blocked: Whole, stays: tuple[tuple[int, int], ...], num_stages: int) -> Ahead:
     """Return the bounds of a deck (bits of what blocks each slot) and cars by the stages at which they come on and go off."""
-    ways = ways_to_clear(blocked)
+    ways = np.array(sorted(ways_to_clear(blocked).tolist(), key=int.bit_count), dtype=np.int64)
     if len(ways) > MOST_WAYS:
         return NOTHING
     on_at, off_at = (np.array([stay[end] for stay in stays], dtype=np.int64) for end in (0, 1))
@@ -146,7 +146,8 @@ def _moves_ahead(every: Pairs, ways: Whole, on_at: Whole, off_at: Whole, num_sta
     for until in range(last, -1, -1):
         here, place = kind[until, until], start[until, until]
         if until == last:
-            moves[place:place + every.start[here + 1] - every.start[here]] = 0
+            for row in range(every.start[here + 1] - every.start[here]):
+                moves[place + row] = 0
         else:  # nobody of the first kind is left: the best that the others can do
             there = start[last, until] - every.start[kind[last, until]]
             for row in range(every.start[kind[last, until]], every.start[kind[last, until] + 1]):
@@ -167,9 +168,9 @@ def _moves_ahead(every: Pairs, ways: Whole, on_at: Whole, off_at: Whole, num_sta
                     least[key] = min(least[key], moves[there + row])
                 worst = 0
                 for row in range(every.start[before], every.start[before + 1]):
-                    if size[first[row] & free] >= leaving[stage]:
-                        key = code[first[row] & out] + 2 * code[second[row] & out]
-                        need = size[(first[row] | second[row]) & free] - leaving[stage] + least[key]
+                    need = size[(first[row] | second[row]) & free] - leaving[stage]
+                    if need < moves[here + row] and size[first[row] & free] >= leaving[stage]:
+                        need += least[code[first[row] & out] + 2 * code[second[row] & out]]
                         moves[here + row] = min(moves[here + row], need)
                     worst = max(worst, moves[here + row])
                 for row in range(every.start[after], every.start[after + 1]):

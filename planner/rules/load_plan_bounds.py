@@ -4,6 +4,7 @@
 from numba import njit
 
 from planner.rules.load_plan_arrays import Whole
+from planner.rules.load_plan_tables import ones
 
 
 @njit(cache=True)
@@ -66,3 +67,33 @@ def all_filled(never: Whole, slots: int) -> bool:
     for slot in range(len(never)):
         both &= not slots >> slot & 1 or never[slot] & slots == 0
     return both
+
+
+@njit(cache=True)
+def lengths_fit(
+    level_bits: Whole, gap: int, cars: Whole, by_length: Whole, limit: Whole, used: Whole, todo: int, pos: Whole, slots: int,
+    wanting: int,
+) -> bool:  # fmt: skip
+    """Return False when the cars still to be placed cannot be shared out over the levels; so many are ``wanting``."""
+    needed, room, filled = 0, 0, wanting == ones(slots)
+    for car in by_length:
+        if todo >> car & 1 and pos[car] < 0:
+            needed += cars[car, 0] + gap
+    for level in range(len(level_bits)):
+        free = ones(slots & level_bits[level])
+        left = limit[level] - used[level]
+        shortest, longest, first, last = 0, 0, 0, len(by_length) - 1
+        while free:
+            while first < len(by_length) and not (todo >> by_length[first] & 1 and pos[by_length[first]] < 0):
+                first += 1
+            while last >= 0 and not (todo >> by_length[last] & 1 and pos[by_length[last]] < 0):
+                last -= 1
+            if last < 0:
+                break
+            shortest += cars[by_length[first], 0] + gap
+            longest += cars[by_length[last], 0] + gap
+            first, last, free = first + 1, last - 1, free - 1
+        if filled and shortest > left:
+            return False
+        room += min(left, longest)
+    return needed <= room

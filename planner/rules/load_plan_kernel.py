@@ -9,15 +9,17 @@ may be moved as well; those moved and those coming on then take slots that nothi
 off before putting anything on loses nothing: fewer cars aboard never block more, and never break a limit.
 
 The number of cars moved is a budget that grows from nothing until a plan is found, so the first plan found has the fewest.
-A branch is left when
+A branch is left when the same load at the same stage, or the same cars left standing there, failed before with as much
+budget; cars of one size that leave together count as the same.  For the rest there are two ways to search.
 
-- rings of cars that all stand in each other's way at later stops, each car in one ring, ask for more moves than are left: all
-  of a ring but one have to be moved, whatever else happens;
-- no move is left beyond those, and a car still to come would find no slot beside the cars outside the rings;
-- the same load at the same stage, or the same cars left standing there, failed before with as much budget.  Cars of one size
-  that leave together count as the same.
+- *Plain*: rings of cars that all stand in each other's way at later stops, each car in one ring, ask for moves, as all of a
+  ring but one have to be moved, whatever else happens.  A branch is left when they ask for more than are left, or for as many
+  and a car still to come would find no slot beside the cars outside the rings.  Quick where few moves are needed.
+- *Guided* by the moves ahead (``load_plan_ahead``): at a stage the slots of cars that leave on the way and of those that stay
+  are chosen first, the cheapest first; then the cars are placed, the first to leave first, and after each the moves ahead of
+  those placed are looked up.  This proves long runs with many cars taken aboard.
 
-Within a stage the car with the fewest slots left is placed first.
+Within a stage a car with one slot left, in a plain search the car with the fewest, is placed before the others.
 """
 
 import numpy as np
@@ -25,7 +27,7 @@ from numba import njit
 
 from planner.rules.load_plan_ahead import NEVER, Ahead
 from planner.rules.load_plan_arrays import DeckArrays, Whole
-from planner.rules.load_plan_bounds import all_filled, rings, shuts_out
+from planner.rules.load_plan_bounds import all_filled, lengths_fit, rings, shuts_out
 from planner.rules.load_plan_tables import never_both, ones, tables, weights
 
 LIMIT_REACHED = -2
@@ -87,6 +89,19 @@ def _in_the_way(blocked: Whole, vacated: int, standing: int) -> int:
 
 
 @njit(cache=True)
+def _in_order(values: Whole) -> Whole:
+    """Return the rows from the least value to the largest; a few rows, so that a plain loop does."""
+    rows = np.arange(len(values))
+    for place in range(1, len(rows)):
+        row, back = rows[place], place
+        while back and values[rows[back - 1]] > values[row]:
+            rows[back] = rows[back - 1]
+            back -= 1
+        rows[back] = row
+    return rows
+
+
+@njit(cache=True)
 def _memory_key(group: Whole, pos: Whole) -> int:
     key = 0
     for car in range(len(pos)):
@@ -122,7 +137,7 @@ def _memory_row(key: int, stage: int, size: int) -> int:
 @njit(cache=True)
 def _list_choices(
     blocked: Whole, sets: Whole, forced: int, soon: int, late: int, soon_to_place: int, late_to_place: int,
-    left: int, ahead: Ahead, start: int, ends: Whole, listed: Whole,
+    left: int, ahead: Ahead, start: int, floor: int, ends: Whole, listed: Whole,
 ) -> None:  # fmt: skip
     """
     Write what can be done at a stage, the cheapest first: cars moved, slots for cars that leave on the way and that stay.
@@ -136,7 +151,7 @@ def _list_choices(
         ends[:] = 0
     for going in sets:
         size = ones(going)
-        if size > left:
+        if size + floor > left:
             break
         if forced & ~going:
             continue
@@ -150,7 +165,7 @@ def _list_choices(
         while True:
             if not guided or ones(some) == num_soon:
                 rest = reach & ~some if guided else reach
-                other = rest
+                other = rest if num_late else 0
                 while True:
                     cost = NEVER
                     if not guided:
@@ -163,7 +178,7 @@ def _list_choices(
                         if not counting:
                             row = ends[cost]
                             listed[row, 0], listed[row, 1], listed[row, 2] = going, some, other
-                    if other == 0 or not guided:
+                    if other == 0 or not guided or ones(rest) == num_late:
                         break
                     other = (other - 1) & rest
             if some == 0 or not guided:
@@ -233,7 +248,6 @@ def fewest(
     never = never_both(fit, beside)
     weight, limit = weights(deck, cars)
     blocked, blocks, aside, aside_from = deck.blocked, deck.blocks, deck.aside, deck.aside_from
-    num_levels, gap = len(deck.level_mm), deck.gap
     depth_of = np.zeros(num_slots, np.int64)
     for slot in range(num_slots):
         depth_of[slot] = ones(blocked[slot])
@@ -264,8 +278,15 @@ def fewest(
     listed = np.zeros((256, 3), np.int64)  # choices at each stage, one stage after the other
     listed_to = np.zeros(num_stages + 1, np.int64)
     ends = np.zeros(NEVER + 1, np.int64)
-    by_end = np.argsort(off_at)
+    by_end, by_length = _in_order(off_at), _in_order(cars[:, 0])
     guided = len(ahead.start) > 0
+    floor = np.zeros(num_stages, np.int64)  # moves needed after each stage at least
+    for stage in range(num_stages if guided else 0):
+        start = ahead.start[num_stages - 1, stage]
+        end = ahead.start[num_stages - 1, stage + 1] if stage + 1 < num_stages else len(ahead.moves)
+        floor[stage] = NEVER
+        for row in range(start, end):
+            floor[stage] = min(floor[stage], ahead.moves[row])
     no_rows = np.zeros((0, 3), np.int64)
     used = np.zeros(len(limit), np.int64)
     faced = np.zeros(num_cars, np.int64)
@@ -305,18 +326,21 @@ def fewest(
                     sets = aside[aside_from[soon | late]:aside_from[(soon | late) + 1]]
                     start = ahead.start[num_stages - 1, stage] if guided else -1
                     _list_choices(
-                        blocked, sets, forced, soon, late, soon_to_place, late_to_place, left, ahead, start, ends, no_rows,
+                        blocked, sets, forced, soon, late, soon_to_place, late_to_place, left, ahead, start, floor[stage], ends,
+                        no_rows,
                     )  # fmt: skip
                     choice, last = listed_to[stage], listed_to[stage] + ends[-1]
                     listed_to[stage + 1] = last
                     if last > len(listed):
                         more_room = np.zeros((2 * last, 3), np.int64)
-                        more_room[:choice] = listed[:choice]
+                        for row in range(choice):
+                            for part in range(3):
+                                more_room[row, part] = listed[row, part]
                         listed = more_room
                     if last > choice:
                         _list_choices(
-                            blocked, sets, forced, soon, late, soon_to_place, late_to_place, left, ahead, start, ends,
-                            listed[choice:last],
+                            blocked, sets, forced, soon, late, soon_to_place, late_to_place, left, ahead, start, floor[stage],
+                            ends, listed[choice:last],
                         )  # fmt: skip
                 else:
                     for car in range(num_cars):
@@ -407,13 +431,12 @@ def fewest(
                     continue
             # Choose the next car to place, or go on to the next stage.
             todo = todo_at[stage]
-            fewest_open, chosen, chosen_bits, needed_mm = 99, -1, 0, 0
+            fewest_open, chosen, chosen_bits = 99, -1, 0
             wanting, offered = 0, 0
             for place in range(num_cars):
                 car = by_end[place]
                 if not todo >> car & 1 or pos[car] >= 0:
                     continue
-                needed_mm += cars[car, 0] + gap
                 open_bits = _open_slots(
                     blocked, blocks, beside, weight, limit, off_at, group, pos, used, todo,
                     (soon_at[stage] if off_at[car] < num_stages else late_at[stage]) & fit[car],
@@ -431,12 +454,10 @@ def fewest(
                     continue
                 if wanting == ones(offered) and not all_filled(never, offered):
                     continue
-                if shares_lengths:
-                    slack = 0
-                    for level in range(num_levels):
-                        slack += limit[level] - used[level]
-                    if needed_mm > slack:
-                        continue
+                if shares_lengths and not lengths_fit(
+                    deck.level_bits, deck.gap, cars, by_length, limit, used, todo, pos, offered, wanting,
+                ):
+                    continue
                 depth += 1
                 is_stage[depth], frame_stage[depth], frame_left[depth] = False, stage, left
                 frame_car[depth], frame_choice[depth] = chosen, chosen_bits

@@ -72,11 +72,13 @@ def weights(deck: DeckArrays, cars: Whole) -> tuple[Whole, Whole]:
         limit[level] = deck.level_mm[level]
         for slot in range(len(deck.length)):
             if deck.level_bits[level] >> slot & 1:
-                weight[slot, :, level] = cars[:, 0] + deck.gap
+                for car in range(len(cars)):  # element by element: assigned whole, it takes seconds more to compile
+                    weight[slot, car, level] = cars[car, 0] + deck.gap
     for group in range(len(deck.sum_g)):
         limit[num_levels + group] = deck.sum_g[group]
         for slot in range(len(deck.length)):
-            weight[slot, :, num_levels + group] = cars[:, 3] * deck.share[group, slot]
+            for car in range(len(cars)):
+                weight[slot, car, num_levels + group] = cars[car, 3] * deck.share[group, slot]
     return weight, limit
 
 
