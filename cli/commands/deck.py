@@ -18,7 +18,13 @@ def deck(
     as_json: Annotated[bool, typer.Option("--json", help="Print the load plan as JSON.")] = False,
     picture: Annotated[Path | None, typer.Option(help="Write the deck after each stop as one SVG.", metavar="FILE.svg")] = None,
 ) -> None:
-    """Try a load: which car in which slot after every stop, or why it cannot be; exits 1 when it cannot."""
+    """
+    Try a load: which car in which slot after every stop, or why it cannot be; exits 1 when it cannot.
+
+    FILE says deck = "two-car-7500", say, or describes one of your own in a table [deck]; has a table [cars.AB12CDE] for each car
+    with mass_kg, length_mm and height_mm; and a [[stages]] for each stop with says, off and on, the last two lists of
+    registrations. Without stages every car is loaded, then left in the order written.
+    """
     import json
 
     from planner.desk.load_file import read_load
@@ -44,6 +50,8 @@ def deck(
         write_whole(picture, draw_run(answer, load.cars, route_height_mm=load.route_height_mm))
         if not as_json:
             print(f"Picture: {picture}")
+    if picture is not None and not fits and not as_json:
+        print("No picture: there is no load to draw.")
     if not fits:
         raise typer.Exit(1)
 

@@ -10,7 +10,7 @@ import pytest
 import typer
 
 from cli.commands.deck import deck
-from planner.desk.load_file import read_load
+from planner.desk.load_file import CAR_NEEDS, read_load
 from planner.faults import BadFiles
 
 ROOT = Path(__file__).parent.parent.parent
@@ -85,6 +85,7 @@ def test_a_load_above_the_route_limit_is_warned_of(tmp_path, capsys):
 def test_a_car_too_heavy_is_refused_with_the_figures(tmp_path, capsys):
     text = 'deck = "one-car-3500"\n[cars.EV70BIG]\nmass_kg = 2450\nlength_mm = 4900\nheight_mm = 1680\n'
     sentence = "Does not fit: EV70BIG weighs 2,450 kg; one-car-3500 may carry 1,400 kg (payload). That is 1,050 kg too much.\n"
+    sentence += "No picture: there is no load to draw.\n"
     assert run(tmp_path, text, capsys, picture=tmp_path / "deck.svg") == (1, sentence)
     assert not (tmp_path / "deck.svg").exists()
     code, said = run(tmp_path, text, capsys, as_json=True)
@@ -155,3 +156,8 @@ def test_faults_are_told_with_place_and_remedy(text, words):
         read_load(text, "load.toml")
     said = "\n".join(str(problem) for problem in caught.value.problems).replace("'", "")
     assert words in said
+
+
+def test_the_help_names_what_a_file_must_have():
+    for word in (*CAR_NEEDS, "[deck]", "[[stages]]", "says", "off", "on"):
+        assert word in (deck.__doc__ or "")
