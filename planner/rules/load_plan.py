@@ -22,6 +22,7 @@ from planner.model.decks import Deck
 from planner.rules.load_plan_ahead import NOTHING, Ahead, moves_ahead
 from planner.rules.load_plan_arrays import MOST_SLOTS, Size, Whole, deck_arrays, size_array, size_of
 from planner.rules.load_plan_kernel import LIMIT_REACHED, MOST_KINDS, fewest
+from planner.rules.load_plan_quick import sizes_fit_quickly
 from planner.rules.load_plan_reasons import NoLoad, first_reason
 from planner.rules.load_plan_standing import stand_together
 from planner.rules.load_plan_steps import LoadedStage, loaded_stages
@@ -249,4 +250,4 @@ def _fullest(stays: Stays, num_stages: int) -> list[tuple[int, ...]]:
 @lru_cache(maxsize=200_000)
 def static_load_exists(deck: Deck, sizes: tuple[Size, ...]) -> bool:
     """Return whether cars of these sizes can stand on the deck together, however they got there."""
-    return stand_together(deck_arrays(deck), size_array(list(sizes)))
+    return sizes_fit_quickly(deck, sizes) and stand_together(deck_arrays(deck), size_array(list(sizes)))

@@ -4,12 +4,13 @@ The quick test of a load: what must hold at least, in a few microseconds, before
 Every test here is necessary and none sufficient: a load that fails it is impossible, a load that passes may still be.
 """
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from functools import lru_cache
 from typing import NamedTuple
 
 from planner.model.cars import Car
 from planner.model.decks import Deck
+from planner.rules.load_plan_arrays import Size, size_of
 
 
 class QuickLimits(NamedTuple):
@@ -49,15 +50,17 @@ def quick_limits(deck: Deck) -> QuickLimits:
 
 def fits_quickly(deck: Deck, cars: Iterable[Car]) -> bool:
     """Return False only if these cars can never stand on the deck together."""
-    aboard = tuple(cars)
+    return sizes_fit_quickly(deck, [size_of(car) for car in cars])
+
+
+def sizes_fit_quickly(deck: Deck, sizes: Collection[Size]) -> bool:
+    """Return the same of cars of which only the size is known."""
     limits = quick_limits(deck)
-    lengths = [car.length_mm for car in aboard]
-    masses = [car.mass_kg for car in aboard]
-    if len(aboard) > limits.slots or sum(masses) > limits.payload_kg:
+    lengths, masses, heights = ([size[part] for size in sizes] for part in (0, 3, 2))
+    if len(sizes) > limits.slots or sum(masses) > limits.payload_kg:
         return False
-    if sum(lengths) + limits.gap_mm * len(aboard) > limits.length_mm:
+    if sum(lengths) + limits.gap_mm * len(sizes) > limits.length_mm:
         return False
-    heights = [car.height_mm for car in aboard]
     return all(
         value <= limit
         for values, most in ((lengths, limits.lengths_mm), (masses, limits.masses_kg), (heights, limits.heights_mm))
