@@ -63,6 +63,7 @@ def _lines(load: "LoadFile", answer: "LoadPlan | NoLoad") -> list[str]:
     if isinstance(answer, NoLoad):
         return [f"Does not fit: {answer.says}"]
     lines = [f"{load.deck.name}: fits. {answer.reshuffles} car(s) moved out of the way and back, {answer.minutes} min."]
+    lines.append(f"Driving licence: {_licence(load)}")
     if answer.at_least < answer.reshuffles:
         lines.append(f"No fewer than {answer.at_least} are proven necessary; a better plan may exist.")
     for number, stage in enumerate(answer.stages, start=1):
@@ -95,5 +96,11 @@ def _document(load: "LoadFile", answer: "LoadPlan | NoLoad") -> dict[str, Any]:
         stages.append({**asdict(stage), "placed": placed, "sums_kg": sums, "low_bridge_warning": warning})
         del stages[-1]["wheels_mm"]
     return {"deck": load.deck.name, "fits": True, "reshuffles": answer.reshuffles, "reshuffles_at_least": answer.at_least,
-            "minutes": answer.minutes, "height_mm": answer.height_mm, "gross_kg": answer.gross_kg, "stages": stages,
-            "note": PLANNING_AID}  # fmt: skip
+            "minutes": answer.minutes, "height_mm": answer.height_mm, "gross_kg": answer.gross_kg, "licence": _licence(load),
+            "stages": stages, "note": PLANNING_AID}  # fmt: skip
+
+
+def _licence(load: "LoadFile") -> str:
+    from planner.model.crews import licence_for
+
+    return licence_for(load.deck.gross_kg, load.deck.trailer_kg)

@@ -104,17 +104,25 @@ class Transporter:
 
     @property
     def licence(self) -> str:
-        """
-        The lowest driving-licence category that covers it (gov.uk, driving licence categories).
+        """The lowest driving-licence category that covers it."""
+        return licence_for(self.gross_kg, self.trailer_kg, is_electric=self.is_electric)
 
-        B reaches 4,250 kg for electric vehicles, 7,000 kg with a trailer (10 June 2025); C1E ends at 12,000 kg together.
-        """
-        together_kg = self.gross_kg + self.trailer_kg
-        if self.gross_kg <= 3500 or (self.is_electric and self.gross_kg <= 4250 and together_kg <= 7000):
-            return "B" if self.trailer_kg <= 3500 else "BE"
-        if self.trailer_kg <= 750:
-            return "C1" if self.gross_kg <= 7500 else "C"
-        return "C1E" if self.gross_kg <= 7500 and together_kg <= 12_000 else "CE"
+
+def licence_for(gross_kg: int, trailer_kg: int, *, is_electric: bool = False) -> str:
+    """
+    Return the lowest driving-licence category for a vehicle and its trailer (gov.uk, driving licence categories).
+
+    B reaches 4,250 kg for electric vehicles, 7,000 kg with a trailer (10 June 2025); C1E ends at 12,000 kg together.
+
+    >>> licence_for(7500, 0), licence_for(7500, 3500), licence_for(20000, 18000)
+    ('C1', 'C1E', 'CE')
+    """
+    together_kg = gross_kg + trailer_kg
+    if gross_kg <= 3500 or (is_electric and gross_kg <= 4250 and together_kg <= 7000):
+        return "B" if trailer_kg <= 3500 else "BE"
+    if trailer_kg <= 750:
+        return "C1" if gross_kg <= 7500 else "C"
+    return "C1E" if gross_kg <= 7500 and together_kg <= 12_000 else "CE"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -161,3 +161,9 @@ def test_faults_are_told_with_place_and_remedy(text, words):
 def test_the_help_names_what_a_file_must_have():
     for word in (*CAR_NEEDS, "[deck]", "[[stages]]", "says", "off", "on"):
         assert word in (deck.__doc__ or "")
+
+
+def test_the_licence_that_the_mass_needs_is_told(tmp_path, capsys):
+    """Of 18,000 kg without a trailer: C (gov.uk, driving licence categories)."""
+    assert "Driving licence: C\n" in run(tmp_path, LOAD, capsys)[1]
+    assert json.loads(run(tmp_path, LOAD, capsys, as_json=True)[1])["licence"] == "C"
