@@ -3,7 +3,7 @@ Big day: parts solved on their own, in processes, then joined: their runs are th
 candidate runs start its master problem, which improves across borders and proves the bound for the whole.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,7 +12,6 @@ from planner.model.crews import CarrierId
 from planner.model.day import Day
 from planner.model.moves import MoveId
 from planner.runs.run import RunKind
-from planner.search.choice import Choosing
 from planner.search.columns import Column
 from planner.search.course import run
 from planner.search.executors import Executor
@@ -20,7 +19,8 @@ from planner.search.parts import parts_of
 from planner.search.rig import Rig
 from planner.search.solving import Solving
 
-SHARE_FOR_PARTS = 0.6
+SHARE_FOR_PARTS = 0.5
+SECONDS_TO_JOIN = 20.0
 MOST_KEPT = 2500  # candidate runs that a part hands on
 
 Spot = tuple[str, int, int] | tuple[MoveId, ...]  # a hub by place and window, or a task by its moves
@@ -83,7 +83,7 @@ def spot(rig: Rig, place: int) -> Spot:
     return (str(rig.hub_places[place - len(rig.tasks)]), int(rig.opens[place]), int(rig.closes[place]))
 
 
-def begin_in_parts(solving: Solving, *, executor: Executor, clock: Callable[[], float]) -> None:
+def begin_in_parts(solving: Solving, *, executor: Executor) -> None:
     """Solve the day's parts and hand what they found to ``solving``; nothing happens on a day of one part."""
     parts = parts_of(solving.day)
     if len(parts) < 2:
@@ -91,22 +91,16 @@ def begin_in_parts(solving: Solving, *, executor: Executor, clock: Callable[[], 
     each = SHARE_FOR_PARTS * solving.left / -(-len(parts) // executor.lanes)
     jobs = [Job(day=part, seconds=each, rounds=solving.rounds) for part in parts]
     answers = executor.answers(solve_part, jobs)
-    adopt(solving, [item for answer in answers for item in answer], clock=clock)
+    adopt(solving, [item for answer in answers for item in answer])
 
 
-def adopt(solving: Solving, told: Sequence[Carried], *, clock: Callable[[], float]) -> None:
+def adopt(solving: Solving, told: Sequence[Carried]) -> None:
     """Give candidate runs to a search of the whole day; those marked are its first plan."""
     reader = _Reader(solving)
     columns = [(item, column) for item in told if (column := reader.column(item)) is not None]
     solving.master.add([column for _, column in columns])
-    chosen = [column for item, column in columns if item.is_chosen]
-    choosing = Choosing(
-        day=solving.day, pool=tuple(chosen), rows=solving.rows, truth=solving.truth, stays=solving.stays, clock=clock
-    )
-    found = choosing.legal(chosen)
-    if found.pence < solving.best.pence:
-        solving.best = found
-    solving.tell()
+    solving.choose_from([column for item, column in columns if item.is_chosen], seconds=SECONDS_TO_JOIN)
+    solving.is_joined = True
 
 
 class _Reader:

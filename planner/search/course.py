@@ -2,7 +2,8 @@
 Course: the order in which a search takes its steps, from quick runs to the last proof.
 
 Quick pricing gives a plan within seconds; exact pricing on floors gives good duals; proving lifts the bound to that of
-legal runs; then choosing and closing go on until the gap, the rounds or the seconds run out.
+legal runs; then choosing and closing go on until the gap, the rounds or the seconds run out.  A search that begins with
+what its parts found has plans enough: its seconds go to the bound of the whole.
 """
 
 from concurrent.futures import ThreadPoolExecutor
@@ -18,6 +19,10 @@ def run(solving: Solving) -> None:
     """Search until the end; Ctrl-C keeps the best."""
     try:
         with ThreadPoolExecutor(2) as pool:
+            if solving.is_joined:
+                solving.price_until(pool, Mode.EXACT, slack=SLACK)
+                solving.choose(solving.left)
+                return
             _find(solving, pool)
             _prove(solving, pool)
     except KeyboardInterrupt:

@@ -16,7 +16,7 @@ from planner.search.labels import NEVER, Mode, Tail, cheapest_runs, completions
 from planner.search.rig import Rig
 
 MOST_ROUTES = 200_000
-MOST_HUBS_TOLD_APART = 4
+MOST_HUBS_TOLD_APART = 5
 MOST_LOOKED_THROUGH = 5_000
 
 

@@ -26,7 +26,7 @@ from planner.search.pricing import Duals
 from planner.search.solving import Progress, Solving
 from planner.search.waking import wake
 
-SHARE_FOR_IMPROVING = 0.7  # of the seconds that the parts of a big day leave; the rest is for its bound
+SHARE_FOR_IMPROVING = 0.4  # of the seconds that the parts of a big day leave; the rest is for its bound
 
 COVERS = (
     "every set of runs within one shift: cars driven on plates in any order, alone or with a support car; transporter runs "
@@ -100,7 +100,7 @@ def solve_priced(
     awake()
     solving = Solving(day, seconds=seconds, rounds=rounds, progress=progress)
     with nullcontext(executor) if executor is not None else InProcesses() as where:
-        begin_in_parts(solving, executor=where, clock=time.perf_counter)
+        begin_in_parts(solving, executor=where)
         improved = _improved(solving, seed=seed, executor=where) if len(day.moves) > MOST_A_PART else ()
     run(solving)
     runs = named_runs(day, solving.best.columns, solving.best.runs, solving.classes, solving.types)

@@ -33,6 +33,7 @@ LOOKS_A_SECOND = 60_000_000  # by one core, in passing
 FOUND_A_ROUND = 60
 TOLERANCE_PENCE = 1.0
 SHARE_FOR_PLANS = 0.35  # of the seconds, kept for better plans when the bound takes long
+SHARE_WHEN_JOINED = 0.05  # where there are plans already
 LEAST_SHARE = 1e-6
 POOLS = (4, 10, 30, 1_000_000)  # runs a move that a choice is made among, in turn
 GOOD_SHARE = 2e-4  # a gap of this share of the bound is not worth more seconds
@@ -59,6 +60,7 @@ class Solving:
         self.is_bound_of_floors = True  # some run was counted at less than its true price
         self.closed_within = 0.0  # every run within this reach of the proof has been in a choice
         self.widened = 0
+        self.is_joined = False  # it began with what its parts found
 
     @property
     def left(self) -> float:
@@ -85,7 +87,7 @@ class Solving:
     @property
     def is_time_for_plans(self) -> bool:
         """Whether what is left of the seconds is for choosing."""
-        return self.is_over or self.left < self.seconds * SHARE_FOR_PLANS
+        return self.is_over or self.left < self.seconds * (SHARE_WHEN_JOINED if self.is_joined else SHARE_FOR_PLANS)
 
     @property
     def duals(self) -> Duals:
