@@ -121,16 +121,23 @@ class Solving:
         Rough pricing finds others in the place of those that prove dear or illegal.  The master keeps its true prices.
         """
         while not self.is_over:
+            value = self._settled()
+            self.round += 1
+            fresh, _ = self._add(value, pool, Mode.ROUGH)
+            if not fresh:
+                break
+
+    def _settled(self) -> float:
+        """Return the master's value at true prices, what it mixes all timed."""
+        while True:
             self.master.reprice(lambda column: self.truth.pence(column) if column.is_elementary else NO_RUN_PENCE)
             value = self.master.solve()
             mixed = [column for column, share in zip(self.master.columns, self.master.shares, strict=True) if share > LEAST_SHARE]
             guesses = [column for column in mixed if is_run(column) and not self.truth.is_known(column)]
-            self.round += 1
-            fresh, _ = self._add(value, pool, Mode.ROUGH)
+            if not guesses or self.is_over:
+                return value
             for column in guesses:
                 self.truth.of(column)
-            if not guesses and not fresh:
-                break
 
     def _add(self, value: float, pool: ThreadPoolExecutor, mode: Mode) -> tuple[int, int]:
         """Price all rigs at the master's duals and add what is found; return new columns and labels made."""
