@@ -7,11 +7,16 @@ what its parts found has plans enough: its seconds go to the bound of the whole.
 """
 
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 
+from planner.runs.run import Run
 from planner.search.labels import Mode
 from planner.search.proving import close, prove
+from planner.search.ruin_runs import ruin_columns
 from planner.search.solving import Solving
 
+LARGE = 200  # moves of a day whose first pricing takes longer than a router waits
+SHARE_FOR_BEGINNING, MOST_SECONDS_FOR_BEGINNING, ROUNDS_FOR_BEGINNING = 0.05, 8.0, 200_000
 SLACK = 0.005  # how near the bound of floors comes to the master's value before runs are listed
 
 
@@ -35,7 +40,23 @@ def run_without_proof(solving: Solving) -> None:
         _find(solving, pool)
 
 
+def _begin(solving: Solving) -> None:
+    """Give a large day a plan before the first pricing is through."""
+    if len(solving.day.moves) < LARGE:
+        return
+    before, seconds = solving.left, min(SHARE_FOR_BEGINNING * solving.left, MOST_SECONDS_FOR_BEGINNING)
+    columns = ruin_columns(
+        solving.day, solving.rigs, solving.classes, solving.types, left=lambda: 1 - (before - solving.left) / seconds,
+        rounds=ROUNDS_FOR_BEGINNING,
+    )  # fmt: skip
+    runs = [(column, solving.truth.of(column)) for column in columns]
+    legal = [replace(column, pence=float(run.cost_pence)) for column, run in runs if isinstance(run, Run)]
+    solving.master.add(legal)
+    solving.choose_from(legal, seconds=seconds)
+
+
 def _find(solving: Solving, pool: ThreadPoolExecutor) -> None:
+    _begin(solving)
     solving.price_until(pool, Mode.ROUGH)
     solving.settle(pool)
     solving.choose(max(0.05 * solving.seconds, 2.0))
