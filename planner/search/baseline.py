@@ -56,7 +56,7 @@ def solve_baseline(day: Day, *, seconds: float = 20.0, seed: int = 0, rounds: in
     runs: tuple[Run, ...] = ()
     if crew_list and day.moves:
         runs = tuple(_exact(day, _Model(day, crew_list, seed).solve(seconds, rounds)))
-    runs = _filled(day, _within_sharing(day, runs))
+    runs = filled(day, _within_sharing(day, runs))
     numbered = tuple(replace(run, run_id=RunId(f"R{number:02d}")) for number, run in enumerate(runs, start=1))
     limit = f"{rounds} rounds" if rounds else f"{seconds:g} s"
     return Plan(runs=numbered, not_placed=left_behind(day, numbered), found_by=f"general routing model, seed {seed}, {limit}")
@@ -340,7 +340,7 @@ def _within_sharing(day: Day, runs: tuple[Run, ...]) -> tuple[Run, ...]:
     return tuple(kept)
 
 
-def _filled(day: Day, runs: tuple[Run, ...]) -> tuple[Run, ...]:
+def filled(day: Day, runs: tuple[Run, ...]) -> tuple[Run, ...]:
     """Return the runs with free crews and hired carriers for single moves that are left, where cheaper than leaving them."""
     placed = {move for run in runs for move in run.itinerary.moves}
     made = list(runs)

@@ -17,6 +17,7 @@ import numpy.typing as npt
 
 from planner.model.day import Day
 from planner.model.moves import MoveId
+from planner.runs.bays import bays_overrun
 from planner.runs.run import Run, RunId, RunKind
 from planner.search.course import run_without_proof
 from planner.search.excerpt import excerpt
@@ -214,9 +215,11 @@ class _State:
         return Neighbourhood(day=excerpt(small, mine), runs=tuple(near), seconds=seconds, rounds=None)
 
     def put(self, job: Neighbourhood, found: Sequence[Run]) -> None:
-        """Put what was found in the place of the job's runs."""
+        """Put what was found in the place of the job's runs, if the others leave the bays for it."""
         old = {run.itinerary.moves for run in job.runs}
-        self.runs = [run for run in self.runs if run.itinerary.moves not in old] + list(found)
+        made = [run for run in self.runs if run.itinerary.moves not in old] + list(found)
+        if not bays_overrun(self.day, made):
+            self.runs = made
 
 
 def _door(day: Day, move_id: MoveId) -> npt.NDArray[np.float64]:

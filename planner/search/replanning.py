@@ -43,9 +43,19 @@ def replan(
     """
     rest = without_runs(day, frozen)
     found = solve(rest, seconds=seconds, rounds=rounds, progress=progress, executor=executor)
-    kept = still_legal(rest, [run for run in earlier.runs if run not in frozen])
-    held = replace(found, runs=kept, not_placed=left_behind(rest, kept))
-    return joined(frozen, min(found, held, key=lambda plan: plan.cost_pence))
+    others = still_legal(rest, [run for run in earlier.runs if run not in frozen])
+    choices = [_beside(day, frozen, replace(found, runs=runs)) for runs in (found.runs, others)]
+    return joined(frozen, min(choices, key=lambda plan: plan.cost_pence))
+
+
+def _beside(day: Day, frozen: Sequence[Run], plan: Plan) -> Plan:
+    """Return the plan of what was left without those of its runs for which the frozen ones leave no bay."""
+    kept: list[Run] = []
+    for run in sorted(plan.runs, key=lambda run: -sum(day.move_of[move].stays_behind_pence for move in run.itinerary.moves)):
+        if not bays_overrun(day, (*frozen, *kept, run)):
+            kept.append(run)
+    runs = tuple(run for run in plan.runs if run in kept)
+    return replace(plan, runs=runs, not_placed=left_behind(without_runs(day, frozen), runs))
 
 
 def still_legal(day: Day, runs: Sequence[Run]) -> tuple[Run, ...]:

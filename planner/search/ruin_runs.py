@@ -47,13 +47,13 @@ def ruin_columns(
     stops = list(dict.fromkeys(task.moves[0] for rig in rigs for task in rig.tasks))
     if not stops or len(stops) > MOST_STOPS:
         return []
-    model = _Model(day, rigs, classes, types, stops)
+    model = RigFleet(day, rigs, classes, types, stops)
     most = min(len(stops), sum(len(item.drivers) for item in classes))
     routes, _ = routes_of(model.fleet, left=left, seed=seed, hot=HOT, cold=COLD, most_routes=most, rounds=rounds)
     return [model.column(route) for route in routes]
 
 
-class _Model:
+class RigFleet:
     """The rigs as one fleet; a kind is a rig with one of its crews."""
 
     def __init__(

@@ -1,15 +1,18 @@
 """
-Compare the search with the general routing model on invented days: ``python -m tests.bench.compare [seconds] [moves ...]``.
+Compare the search with two general ones on invented days: ``python -m tests.bench.compare [seconds] [moves ...]``.
 
-One line a day: moves, seed, cost of both, bound, gap, seconds, and what the referee finds wrong (nothing, it is hoped).
+One line a day: moves, seed, cost and bound of ours, gap, seconds, cost of OR-Tools' guided local search and of PyVRP in the
+same seconds, ours as a share of the cheaper one, most memory so far, and what the referee finds wrong (nothing, it is hoped).
 """
 
+import resource
 import sys
 import time
 
 from planner.runs.referee import check_plan
 from planner.search.baseline import solve_baseline
 from planner.search.solve import solve
+from tests.bench.by_pyvrp import solve_by_pyvrp
 from tests.bench.invented_days import Shape, invented_day
 
 SIZES, SEEDS = (30, 60, 100, 150), (1, 2)
@@ -17,19 +20,22 @@ SIZES, SEEDS = (30, 60, 100, 150), (1, 2)
 
 def main(seconds: float, sizes: tuple[int, ...]) -> None:
     """Print the table."""
-    print("moves seed      cost     bound     gap  money gap   s    general model  ratio  breaches")
+    print("moves seed      cost     bound     gap  money gap      s   OR-Tools     PyVRP  ratio    MB breaches")
     for moves in sizes:
         for seed in SEEDS:
             day = invented_day(Shape(moves=moves), seed)
             began = time.perf_counter()
             plan = solve(day, seconds=seconds)
             took = time.perf_counter() - began
-            other = solve_baseline(day, seconds=seconds)
+            others = [solve_baseline(day, seconds=seconds), solve_by_pyvrp(day, seconds=seconds)]
             bound = plan.bound.pence if plan.bound else 0
-            assert bound <= other.cost_pence
-            breaches = len(check_plan(day, plan)) + len(check_plan(day, other))
+            least = min(other.cost_pence for other in others)
+            assert bound <= least
+            breaches = sum(len(check_plan(day, each)) for each in (plan, *others))
+            memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
             print(f"{moves:5} {seed:4} {plan.cost_pence / 100:9.2f} {bound / 100:9.2f} {plan.gap or 0:7.2%} {plan.money_gap or 0:10.2%} "
-                  f"{took:5.1f} {other.cost_pence / 100:13.2f} {plan.cost_pence / other.cost_pence:7.3f} {breaches:6}", flush=True)  # fmt: skip
+                  f"{took:6.1f} {others[0].cost_pence / 100:10.2f} {others[1].cost_pence / 100:9.2f} {plan.cost_pence / least:6.3f} "
+                  f"{memory:5.0f} {breaches:8}", flush=True)  # fmt: skip
 
 
 if __name__ == "__main__":

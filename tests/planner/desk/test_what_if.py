@@ -10,6 +10,7 @@ from planner.model.places import Window
 from planner.runs.referee import check_plan
 from planner.search.course import run
 from planner.search.price_bound import least_by_prices
+from planner.search.replanning import replan
 from planner.search.solve import solve_priced
 from planner.search.solving import Solving
 from tests.bench.invented_days import Shape, invented_day
@@ -99,6 +100,16 @@ def test_a_frozen_run_stays_and_the_rest_is_planned_around_it(short):
     made = answered(short, asked(short).with_frozen(run.run_id).with_one_more(driver_of(short)))
     assert run in made.then.runs
     assert made.saves >= 0
+
+
+def test_a_frozen_run_keeps_its_bay(short):
+    """With one bay and a frozen transporter in it, no other transporter may load at that time."""
+    day, plan, _ = short
+    one_bay = replace(day, compounds=tuple(replace(compound, bays=1) for compound in day.compounds))
+    run = next(run for run in plan.runs if run.itinerary.transporter)
+    kept = replan(one_bay, plan, frozen=[run], seconds=5, rounds=20)
+    assert run in kept.runs
+    assert check_plan(one_bay, kept) == ()
 
 
 def test_a_promise_moved_to_a_wider_window_never_costs_more(short):

@@ -1,7 +1,10 @@
 """A plan is made cheaper neighbourhood by neighbourhood: legal throughout, the same on any executor, never dearer."""
 
+from dataclasses import replace
+
 import pytest
 
+from planner.runs.bays import bays_overrun
 from planner.runs.plan import Plan
 from planner.runs.referee import check_plan
 from planner.search.excerpt import excerpt
@@ -50,6 +53,16 @@ def test_each_gain_is_told_and_none_is_given_up(start):
     better = improve(day, runs, left=plenty, rounds=3, sizes=(10,), tell=told.append)
     assert told == sorted(told, reverse=True)
     assert planned(day, better).cost_pence == told[-1] < planned(day, runs).cost_pence
+
+
+def test_bays_are_kept_across_neighbourhoods(start):
+    day, _ = start
+    day = replace(day, compounds=tuple(replace(compound, bays=1) for compound in day.compounds))
+    runs = greedy(day, 1).runs
+    kept = [run for number, run in enumerate(runs) if not bays_overrun(day, runs[: number + 1])]
+    while bays_overrun(day, kept):
+        kept.pop()
+    planned(day, improve(day, kept, left=plenty, rounds=3, sizes=(10,)))
 
 
 def test_without_time_nothing_changes(start):
