@@ -92,14 +92,11 @@ def _moves(places: tuple[Place, ...]) -> tuple[Move, ...]:
 
 
 def wake() -> None:
-    """Solve the small day; what it finds is thrown away."""
+    """Solve the small day; what it finds is thrown away.  What only large days need is compiled by them."""
     from planner.search.course import run
-    from planner.search.ruin_runs import ruin_columns
     from planner.search.solving import Solving
 
-    solving = Solving(waking_day(), seconds=60.0, rounds=6, progress=None)
-    ruin_columns(solving.day, solving.rigs, solving.classes, solving.types, left=lambda: 1.0, rounds=2)
-    run(solving)
+    run(Solving(waking_day(), seconds=60.0, rounds=6, progress=None))
 
 
 if __name__ == "__main__":
