@@ -46,7 +46,9 @@ def _fonts() -> Any:
     return typst.Fonts(include_system_fonts=False, font_paths=[str(files("planner.sheets").joinpath("fonts"))])
 
 
-def board(day: "Day", plan: "Plan", *, stamp: "Stamp | None" = None, geometry: "Geometry | None" = None) -> str:
+def board(
+    day: "Day", plan: "Plan", *, stamp: "Stamp | None" = None, geometry: "Geometry | None" = None, changes: "Sequence[str]" = (),
+) -> str:  # fmt: skip
     """Return the board with its map; every leg follows the built-in road network unless ``geometry`` says how it goes."""
     from maps.road_lines import RoadLines
     from maps.roads import built_in
@@ -54,12 +56,15 @@ def board(day: "Day", plan: "Plan", *, stamp: "Stamp | None" = None, geometry: "
     from planner.sheets.board import board_page
 
     drawn = route_map(day, plan, geometry or RoadLines().geometry, roads=built_in())
-    return board_page(day, plan, drawn, stamp=stamp)
+    return board_page(day, plan, drawn, stamp=stamp, changes=changes)
 
 
-def write_board(day: "Day", plan: "Plan", out: Path, *, stamp: "Stamp | None" = None, geometry: "Geometry | None" = None) -> Path:
+def write_board(
+    day: "Day", plan: "Plan", out: Path, *, stamp: "Stamp | None" = None, geometry: "Geometry | None" = None,
+    changes: "Sequence[str]" = (),
+) -> Path:  # fmt: skip
     """Write ``board.html`` into ``out`` and return its path."""
-    return write_whole(out / "board.html", board(day, plan, stamp=stamp, geometry=geometry))
+    return write_whole(out / "board.html", board(day, plan, stamp=stamp, geometry=geometry, changes=changes))
 
 
 def write_sheets(

@@ -46,10 +46,12 @@ def show(book: Book = BOOK, who: Who = "", on: On = None) -> None:
     from collections import Counter
 
     from cli.day_desk import at_desk
+    from planner.desk.day_book.planning import unfinished
 
     with at_desk(book, actor=who, on=on) as desk:
         with desk.book.reading() as reader:
             held, last = reader.now(day=desk.on), reader.last_event
+            waiting = unfinished(reader, desk.on)
         desk.book.mark_seen(desk.actor, desk.on, last)
         things = {thing: [one for one in held if one.thing == thing] for thing in dict.fromkeys(one.thing for one in held)}
         states = Counter(one.value["state"] for one in things.get("order", ()))
@@ -66,6 +68,8 @@ def show(book: Book = BOOK, who: Who = "", on: On = None) -> None:
             print(f"  draft   {one.value['runs']} runs, {one.value['left_behind']} left behind")
         for one in things.get("version", ()):
             print(f"  plan    version {one.value['number']}: {one.value['runs']} runs, {one.value['left_behind']} left behind")
+        if waiting is not None:
+            print(f"  sheets  those of version {waiting.number} are not all written; finish with 'homeleg day sheets --out DIR'")
 
 
 @day.command()
@@ -149,64 +153,6 @@ def crew_on(
     with at_desk(book, actor=who, on=on) as desk, desk.change() as change:
         afternoon.crew_off(change, crew, day=desk.on, why=None)
     print(f"{crew} is on again.")
-
-
-@day.command()
-def plan(
-    out: Annotated[Path, typer.Option(help="Folder for the draft: plan.json and the board.")],
-    seconds: Annotated[float, typer.Option(min=1)] = 20, book: Book = BOOK, who: Who = "", on: On = None,
-) -> None:  # fmt: skip
-    """Plan the day as the book has it; a draft until it is published."""
-    from hashlib import sha256
-
-    from cli.day_desk import at_desk, day_of_book
-    from cli.plan_files import write_plan
-    from cli.planning import planned
-    from cli.summary import print_summary
-    from planner.desk.day_book.planning import draw_up
-
-    with at_desk(book, actor=who, on=on) as desk:
-        with desk.book.reading() as reader:
-            desk_saw = reader.last_event
-        made = day_of_book(desk)
-        result = planned(made, seconds=seconds)
-        written = write_plan(made, result, out, made_at=desk.now, sheets=False)
-        sha = sha256((out / "plan.json").read_bytes()).hexdigest()
-        now = datetime.now().astimezone()
-        with desk.book.change(actor=desk.actor, at=now, seen=desk_saw) as change:
-            change.expect_fresh_day(desk.on)
-            draw_up(change, made, result, sha=sha)
-        print_summary(made, result, written)
-
-
-@day.command()
-def publish(
-    folder: Annotated[Path, typer.Argument(help="Folder of the draft.", metavar="DRAFT")],
-    out: Annotated[Path, typer.Option(help="Folder for the version's sheets: those that are new.")],
-    book: Book = BOOK, who: Who = "", on: On = None,
-) -> None:  # fmt: skip
-    """Make the draft the next numbered version; writes only the sheets that changed."""
-    from hashlib import sha256
-
-    from cli.day_desk import at_desk
-    from cli.pages import write_sheets
-    from cli.plan_file import read_plan
-    from planner.desk.day_book.planning import publish as make_version
-    from planner.sheets.stamp import Stamp
-
-    read = read_plan(folder / "plan.json")
-    sha = sha256((folder / "plan.json").read_bytes()).hexdigest()
-    with at_desk(book, actor=who, on=on or datetime.combine(read.day.clock.day, datetime.min.time())) as desk:
-        with desk.change() as change:
-            version = make_version(change, read.day, read.plan, sha=sha)
-        stamp = Stamp(version=f"v{version.number} {sha[:8]}", made_at=f"{desk.now:%a %d %b %Y %H:%M}")
-        for run in version.new_sheets:
-            write_sheets(read.day, read.plan, out, stamp=stamp, crew=run)
-        print(f"{desk.on}: version {version.number} is published; {len(version.new_sheets)} new sheets in {out}.")
-        print("  orders that moved: " + (", ".join(version.moved_orders) or "none"))
-        for crew in version.gone_sheets:
-            print(f"  {crew}: the sheet of the version before is withdrawn; take it back.")
-    print("Hours are a planning aid: the operator's transport manager, the tachograph and the law decide.")
 
 
 @day.command()

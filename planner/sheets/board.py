@@ -4,6 +4,7 @@ The board: one day on one page, for the router; a single HTML file that asks the
 The map is drawn elsewhere and comes in as :class:`MapParts`; without one the page has no map.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
@@ -86,8 +87,10 @@ class Figures:
     miles: str
 
 
-def board_page(day: Day, plan: Plan, map_parts: MapParts | None = None, *, stamp: Stamp | None = None) -> str:
-    """Return the whole page."""
+def board_page(
+    day: Day, plan: Plan, map_parts: MapParts | None = None, *, stamp: Stamp | None = None, changes: Sequence[str] = (),
+) -> str:  # fmt: skip
+    """Return the whole page; ``changes`` are sentences on what differs from the version before, shown at the top."""
     from jinja2 import Environment, StrictUndefined
     from markupsafe import Markup
 
@@ -100,6 +103,7 @@ def board_page(day: Day, plan: Plan, map_parts: MapParts | None = None, *, stamp
         "retailer": day.policy.retailer,
         "colour": day.policy.colour,
         "figures": figures(day, plan),
+        "changes": tuple(changes),
         "decisions": decisions(day, plan),
         "runs": runs,
         "orders": tuple(_order(day, plan, order) for order in (*day.held, *day.orders)),

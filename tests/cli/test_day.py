@@ -3,7 +3,9 @@
 import csv
 import json
 import shutil
+import subprocess
 import sys
+import time
 from hashlib import sha256
 from pathlib import Path
 from types import SimpleNamespace
@@ -11,6 +13,7 @@ from types import SimpleNamespace
 import pytest
 
 from cli.app import main
+from planner.desk.day_book.book import open_book
 
 SMALL = Path(__file__).parents[2] / "demo_data" / "small_day"
 
@@ -52,7 +55,7 @@ def test_an_afternoon_from_the_first_file_to_the_second_version(run, folder, tmp
     assert "0 new, 0 changed, 0 withdrawn, 3 the same" in run("open", folder).out
     assert run("hold", "S-1", "--gate", "funds", "--owner", "accounts", "--by", "16:30").code == 0
     assert "held    S-1: funds, accounts by 16:30" in run("show").out
-    planned = run("plan", "--out", tmp_path / "draft", "--seconds", "2")
+    planned = run("plan", "--out", tmp_path / "draft", "--seconds", "6")
     assert planned.code == 0, planned.err
     assert "(accounts, by 16:30)" in planned.out
     first = run("publish", tmp_path / "draft", "--out", tmp_path / "v1")
@@ -153,7 +156,7 @@ def test_backup_restore_and_what_is_not_there(run, folder, tmp_path):
 def on_the_road(run, folder, tmp_path):
     """The small day, published."""
     run("open", folder)
-    assert run("plan", "--out", tmp_path / "draft", "--seconds", "2").code == 0
+    assert run("plan", "--out", tmp_path / "draft", "--seconds", "6").code == 0
     assert run("publish", tmp_path / "draft", "--out", tmp_path / "v1").code == 0
     return run
 
@@ -182,3 +185,35 @@ def test_a_dispatcher_on_the_telephone(on_the_road):
     assert "Taken back: " in run("take-back", number).out
     assert run("take-back", number).code == 1
     assert run("verify").out.endswith("nothing wrong.\n")
+
+
+def test_publishing_that_is_killed_before_its_sheets_is_finished_by_the_same_command(run, folder, tmp_path):
+    run("open", folder)
+    assert run("plan", "--out", tmp_path / "draft", "--seconds", "6").code == 0
+    words = ("publish", str(tmp_path / "draft"), "--out", str(tmp_path / "v1"))
+    process = subprocess.Popen([sys.executable, "-m", "cli", "day", *words], cwd=SMALL.parents[1], stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+    where = str(tmp_path / "book.db")
+    for _ in range(6000):
+        with open_book(where) as book, book.reading() as reader:
+            if reader.value("version", "2026-11-26"):
+                break
+        time.sleep(0.005)
+    process.kill()  # SIGKILL, as soon as the version stands in the book
+    process.communicate()
+    assert process.returncode == -9
+    before = {path.name for path in tmp_path.glob("v1/sheets/*.pdf")}
+    assert "not all written" in run("show").out
+    assert "version 1 is published" in run(*words).out
+    after = {path.name for path in tmp_path.glob("v1/sheets/*.pdf")}
+    assert before < after
+    assert "not all written" not in run("show").out
+    assert "is version 1 of" in run(*words).err or "already" in run(*words).err
+    assert run("verify").out.endswith("nothing wrong.\n")
+
+
+def test_any_version_is_written_again(on_the_road, tmp_path):
+    run = on_the_road
+    assert "version 1 is in" in run("sheets", "1", "--out", tmp_path / "again", "--all").out
+    assert (tmp_path / "again" / "plan.json").read_bytes() == (tmp_path / "draft" / "plan.json").read_bytes()
+    assert (tmp_path / "again" / "board.html").exists()
+    assert "has no version 7" in run("sheets", "7", "--out", tmp_path / "again").err

@@ -14,6 +14,7 @@ from sqlalchemy import and_, func, insert, select, update
 from planner.desk.day_book import tables
 from planner.desk.day_book.book import Book
 from planner.desk.day_book.change import Change
+from planner.desk.day_book.documents import take_out
 from planner.desk.day_book.reader import Reader
 
 ERASED = "(erased)"
@@ -96,6 +97,7 @@ def erase(change: Change, buyers: Iterable[PersonalData]) -> list[str]:
     for number, ref in sorted({(one.buyer, one.order_ref) for one in buyers}):
         values = {"data": None, "phone": None, "email": None, "erased_at": change.at}
         change.connection.execute(update(table).where(table.c.buyer == number).values(**values))
+        take_out(change, ref)
         change.put("buyer erased", "erasure", ref, {"buyer": number, "erased": True}, topic=ref)
         refs.append(ref)
     return refs

@@ -16,6 +16,7 @@ from sqlalchemy import and_, select
 from planner.desk.day_book import tables
 from planner.desk.day_book.buyers import latest
 from planner.desk.day_book.change import Change
+from planner.desk.day_book.documents import keep_plan
 from planner.desk.day_book.entries import Put
 from planner.desk.day_book.orders import OPEN
 from planner.desk.day_book.reader import Reader
@@ -95,21 +96,22 @@ class Version:
     """A published plan: its number, the runs whose sheets are new, crews that have no sheet any more, and what moved."""
 
     number: int
+    sha: str  # of its plan.json
     new_sheets: tuple[str, ...]
     gone_sheets: tuple[str, ...]
     moved_orders: tuple[str, ...]
 
 
-def draw_up(change: Change, day: Day, plan: Plan, *, sha: str) -> None:
-    """Record a draft plan of a day by the SHA-256 of its file."""
+def draw_up(change: Change, day: Day, plan: Plan, *, raw: bytes) -> None:
+    """Record a draft plan of a day, ``raw`` as it is in its file."""
     on = day.clock.day.isoformat()
-    value = {"sha": sha, "cost_pence": plan.cost_pence, "runs": len(plan.runs), "left_behind": len(plan.not_placed)}
-    change.put("planned", "draft", on, value, topic=on, day=on)
+    counts = {"cost_pence": plan.cost_pence, "runs": len(plan.runs), "left_behind": len(plan.not_placed)}
+    change.put("planned", "draft", on, {"sha": sha256(raw).hexdigest(), **counts}, topic=on, day=on)
 
 
-def publish(change: Change, day: Day, plan: Plan, *, sha: str) -> Version:
+def publish(change: Change, day: Day, plan: Plan, *, raw: bytes) -> Version:
     """
-    Make the draft of a day its next numbered version.
+    Make the draft of a day its next numbered version and keep it whole.
 
     Raises
     ------
@@ -120,7 +122,7 @@ def publish(change: Change, day: Day, plan: Plan, *, sha: str) -> Version:
 
     """
     on = day.clock.day.isoformat()
-    draft = change.value("draft", on)
+    draft, sha = change.value("draft", on), sha256(raw).hexdigest()
     if draft is None or draft["sha"] != sha:
         raise NotSo(f"This is not the plan that was drawn up for {on}: it was made elsewhere or changed since. Plan again.")
     change.expect_fresh_day(on)
@@ -128,12 +130,40 @@ def publish(change: Change, day: Day, plan: Plan, *, sha: str) -> Version:
     last = change.value("version", on)
     if last is not None and last["sha"] == sha:
         raise NotSo(f"This plan is version {last['number']} of {on} already. Plan again if something is to change.")
-    number = 1 if last is None else int(last["number"]) + 1
-    crews = {str(run.run_id): crew_of(run) for run in plan.runs}
-    change.put("published", "version", on, {"number": number, "crews": crews, **draft}, topic=on, day=on)
+    keep_plan(change, raw, day=on)
     moved = _put_placings(change, day, plan, on)
     new, gone = _put_sheets(change, day, plan, on)
-    return Version(number=number, new_sheets=new, gone_sheets=gone, moved_orders=moved)
+    version = {
+        **draft, "number": 1 if last is None else int(last["number"]) + 1, "new_sheets": list(new), "gone_sheets": list(gone),
+        "moved_orders": list(moved), "crews": {str(run.run_id): crew_of(run) for run in plan.runs},
+    }  # fmt: skip
+    change.put("published", "version", on, version, topic=on, day=on)
+    return version_of(version)
+
+
+def version_of(value: Mapping[str, Any]) -> Version:
+    """Return a version as the book keeps it."""
+    return Version(
+        number=int(value["number"]), sha=str(value["sha"]), new_sheets=tuple(value.get("new_sheets", value.get("crews", ()))),
+        gone_sheets=tuple(value.get("gone_sheets", ())), moved_orders=tuple(value.get("moved_orders", ())),
+    )  # fmt: skip
+
+
+def versions(reader: Reader, on: str) -> dict[int, Version]:
+    """Return every version of a day's plan that was published, by number."""
+    found = [version_of(event.after) for event in reader.events(topic=on) if event.thing == "version" and event.after]
+    return {version.number: version for version in found}
+
+
+def sheets_written(change: Change, on: str, number: int) -> None:
+    """Record that the sheets of a version are on paper, so that nobody has to finish them."""
+    change.put("sheets written", "sheets", on, {"version": number}, topic=on, day=on)
+
+
+def unfinished(reader: Reader, on: str) -> Version | None:
+    """Return the newest version of a day when its sheets were never said to be written, else None."""
+    last, written = reader.value("version", on), reader.value("sheets", on)
+    return None if last is None or (written or {}).get("version") == last["number"] else version_of(last)
 
 
 def _refuse_later_changes(change: Change, on: str) -> None:
@@ -146,7 +176,7 @@ def _refuse_later_changes(change: Change, on: str) -> None:
         raise NotSo(f"Since this plan was drawn up, {', '.join(later[:8])} changed. Plan again, so that it counts.")
 
 
-_OF_PLANS = ("draft", "version", "placing", "sheet")
+_OF_PLANS = ("draft", "version", "placing", "sheet", "sheets")
 
 
 def _put_placings(change: Change, day: Day, plan: Plan, on: str) -> tuple[str, ...]:

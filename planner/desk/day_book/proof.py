@@ -10,6 +10,7 @@ from typing import Any
 from sqlalchemy import select
 
 from planner.desk.day_book import tables
+from planner.desk.day_book.documents import altered
 from planner.desk.day_book.entries import Event, now_row
 from planner.desk.day_book.reader import Reader
 from planner.desk.day_book.seal import FIRST, SEALED, seal
@@ -46,6 +47,7 @@ def faults(reader: Reader) -> Iterator[str]:
     head = reader.connection.execute(select(tables.head)).mappings().one()
     if (head["event"], head["seal"]) != (number, before):
         yield f"The chain ends at event {number}, the book says it ends at {head['event']}."
+    yield from altered(reader)
     stands = {(row["thing"], row["subject"]): dict(row) for row in reader.connection.execute(select(tables.now)).mappings()}
     for key in sorted({*stands, *found}):
         if stands.get(key) != found.get(key):

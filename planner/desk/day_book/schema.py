@@ -12,7 +12,7 @@ from planner.desk.day_book.engine import WRITES, name_of
 from planner.desk.day_book.refusals import BookDamaged, NewerBook, NoBook
 
 #: Every form there was, oldest first; the last one is what this program reads and writes.
-REVISIONS = ("0001", "0002")
+REVISIONS = ("0001", "0002", "0003")
 HEAD = REVISIONS[-1]
 _LOCK = 7_026_117  # of PostgreSQL's advisory locks, ours while the form is changed
 _SCRIPTS = Path(__file__).parent / "migrations"

@@ -3,7 +3,7 @@ Tables of the day book, as the newest form of the schema has them; the way there
 
 ``event`` is only ever added to.  ``now`` holds what the last event of each thing left, by thing and subject, and can be
 rebuilt from it.  ``personal`` holds what belongs to buyers, by number and version; events speak of buyers only by that
-number.  ``document`` holds days and plans by the SHA-256 of what they say, buyers' data taken out.  Times are ISO 8601
+number.  ``document`` holds published plans by the SHA-256 of what they say.  Times are ISO 8601
 text in UTC.
 """
 
@@ -67,7 +67,10 @@ document = Table(
     "document", metadata,
     Column("sha", String(64), primary_key=True),
     Column("kind", String(40), nullable=False),
-    Column("body", LargeBinary, nullable=False),
+    Column("body", LargeBinary, nullable=False),  # compressed with zlib
+    Column("day", String(10)),
+    Column("erased_at", String(32)),  # when a buyer was last taken out of it
+    Index("document_by_day", "day"),
 )  # fmt: skip
 
 seen = Table(  # up to which event somebody has looked; a convenience, no part of the record

@@ -11,7 +11,7 @@ from hashlib import sha256
 import pytest
 from sqlalchemy import text
 
-from planner.desk.day_book import backup, buyers, proof, refusals, schema, tables
+from planner.desk.day_book import backup, buyers, documents, proof, refusals, schema, tables
 from planner.desk.day_book.book import open_book
 from planner.desk.day_book.engine import engine_for
 from planner.desk.day_book.entries import Put
@@ -168,7 +168,7 @@ def test_a_backup_comes_back_the_same_in_either_database(book, tmp_path, postgre
         hold(book, f"A{number}")
     with book.change(actor="nell", at=AT) as change:
         buyers.keep_buyer(change, "A1", {"buyer": "Ada Testwell", "phone": "07700 900101"})
-        change.connection.execute(tables.document.insert(), [{"sha": "0" * 64, "kind": "day", "body": b"\x00\xff"}])
+        sha = documents.keep_plan(change, b"\x00\xff", day=DAY)
     assert backup.write_backup(book, tmp_path / "book.backup") == 50
     for where in (str(tmp_path / "again.db"), postgres()):
         assert backup.restore(tmp_path / "book.backup", where) == 50
@@ -176,7 +176,7 @@ def test_a_backup_comes_back_the_same_in_either_database(book, tmp_path, postgre
             assert list(reader.events()) == entries(book)
             assert list(proof.faults(reader)) == []
             assert buyers.latest(reader, ["A1"]) == {"A1": {"buyer": "Ada Testwell", "phone": "07700 900101"}}
-            assert reader.connection.execute(tables.document.select()).one().body == b"\x00\xff"
+            assert documents.plan_bytes(reader, sha) == b"\x00\xff"
         with pytest.raises(refusals.BadBackup, match="holds events already"):
             backup.restore(tmp_path / "book.backup", where)
 
@@ -194,32 +194,32 @@ def test_a_backup_that_is_harmed_is_refused(tmp_path):
         backup.restore(tmp_path / "none", str(tmp_path / "new.db"))
 
 
-def test_every_form_since_the_first_is_brought_up_to_date_with_all_it_held(where):
+@pytest.mark.parametrize("old", schema.REVISIONS[:-1])
+def test_every_form_since_the_first_is_brought_up_to_date_with_all_it_held(where, old):
     """Each earlier form is filled by its own tables' names, not through the program of today."""
     from sqlalchemy import MetaData, Table
 
-    for old in schema.REVISIONS[:-1]:
-        engine = engine_for(where)
-        schema.bring_up_to_date(engine, where, may_make=True, to=old)
-        with engine.connect() as connection:
-            assert schema.revision_of(connection) == old
-        with engine.connect().execution_options(homeleg_writes=True) as connection, connection.begin():
-            made = Table("event", MetaData(), autoload_with=connection)
-            entry = {"id": 1, "change": 1, "at": "2026-11-25T14:00:00.000+00:00", "actor": "nell", "kind": "held", "day": DAY, "topic": "A1",
-                     "thing": "hold", "subject": "A1", "after": {"gate": "funds"}}
-            sealed = proof.seal(proof.FIRST, {**entry, "before": None})
-            connection.execute(made.insert(), [{**entry, "seal": sealed}])
-            for table, row in (("head", f"UPDATE head SET event = 1, at = '{entry['at']}', seal = '{sealed}'"),
-                               ("now", f"INSERT INTO now VALUES ('hold', 'A1', '{DAY}', 'A1', '{{\"gate\": \"funds\"}}', 1)")):
-                assert table in row
-                connection.execute(text(row.replace(":", "\\:")))
-        engine.dispose()
-        with open_book(where) as book:
-            hold(book, "A2")
-            with book.reading() as reader:
-                assert [event.subject for event in reader.events()] == ["A1", "A2"]
-                assert list(proof.faults(reader)) == []
-                assert schema.revision_of(reader.connection) == schema.HEAD
+    engine = engine_for(where)
+    schema.bring_up_to_date(engine, where, may_make=True, to=old)
+    with engine.connect() as connection:
+        assert schema.revision_of(connection) == old
+    with engine.connect().execution_options(homeleg_writes=True) as connection, connection.begin():
+        made = Table("event", MetaData(), autoload_with=connection)
+        entry = {"id": 1, "change": 1, "at": "2026-11-25T14:00:00.000+00:00", "actor": "nell", "kind": "held", "day": DAY, "topic": "A1",
+                 "thing": "hold", "subject": "A1", "after": {"gate": "funds"}}
+        sealed = proof.seal(proof.FIRST, {**entry, "before": None})
+        connection.execute(made.insert(), [{**entry, "seal": sealed}])
+        for table, row in (("head", f"UPDATE head SET event = 1, at = '{entry['at']}', seal = '{sealed}'"),
+                           ("now", f"INSERT INTO now VALUES ('hold', 'A1', '{DAY}', 'A1', '{{\"gate\": \"funds\"}}', 1)")):
+            assert table in row
+            connection.execute(text(row.replace(":", "\\:")))
+    engine.dispose()
+    with open_book(where) as book:
+        hold(book, "A2")
+        with book.reading() as reader:
+            assert [event.subject for event in reader.events()] == ["A1", "A2"]
+            assert list(proof.faults(reader)) == []
+            assert schema.revision_of(reader.connection) == schema.HEAD
 
 
 def test_the_steps_end_at_the_form_this_program_reads_and_make_its_tables(where):

@@ -166,11 +166,11 @@ def test_two_routers_at_one_order_are_told(book):
         said(book, afternoon.hold, "A0", gate=Gate.KEYS, owner="valet", by="17:00", to_do="", seen=seen)
 
 
-def published(book, day, plan, sha, *, minutes, actor="nell", seen=None):
+def published(book, day, plan, raw, *, minutes, actor="nell", seen=None):
     with book.change(actor=actor, at=AT + timedelta(minutes=minutes)) as change:
-        planning.draw_up(change, day, plan, sha=sha)
+        planning.draw_up(change, day, plan, raw=raw)
     with book.change(actor=actor, at=AT + timedelta(minutes=minutes), seen=seen) as change:
-        return planning.publish(change, day, plan, sha=sha)
+        return planning.publish(change, day, plan, raw=raw)
 
 
 def test_a_version_tells_which_sheets_are_new_and_which_orders_moved(book):
@@ -181,18 +181,18 @@ def test_a_version_tells_which_sheets_are_new_and_which_orders_moved(book):
     plan = greedy_plan(day)
     assert check_plan(day, plan) == ()
     assert plan.runs
-    first = published(book, day, plan, "s1", minutes=10)
+    first = published(book, day, plan, b"s1", minutes=10)
     assert (first.number, len(first.new_sheets), first.moved_orders) == (1, len(plan.runs), ())
     with pytest.raises(NotSo, match="is version 1 of"):
-        published(book, day, plan, "s1", minutes=11)
+        published(book, day, plan, b"s1", minutes=11)
     fewer = Plan(runs=plan.runs[1:], not_placed=())
-    second = published(book, day, fewer, "s2", minutes=12)
+    second = published(book, day, fewer, b"s2", minutes=12)
     assert (second.number, second.new_sheets, second.gone_sheets) == (2, (), (planning.crew_of(plan.runs[0]),))
     assert set(second.moved_orders) == {str(day.move_of[move].order) for move in plan.runs[0].itinerary.moves}
     ref = OrderRef(second.moved_orders[0])
     new_phone = replace(day.order_of[ref], buyer=replace(day.order_of[ref].buyer, phone="07700 900555"))
     told = replace(day, orders=tuple(new_phone if order.ref == ref else order for order in day.orders))
-    third = published(book, told, plan, "s3", minutes=14)
+    third = published(book, told, plan, b"s3", minutes=14)
     assert third.new_sheets == (plan.runs[0].run_id,), "its sheet was withdrawn and comes anew; nobody else's is touched"
 
 
@@ -201,12 +201,12 @@ def test_a_draft_is_not_published_once_the_day_has_changed(book):
     day = day_from(book)
     plan = Plan(runs=(), not_placed=())
     with book.change(actor="nell", at=AT + timedelta(minutes=10)) as change:
-        planning.draw_up(change, day, plan, sha="s1")
+        planning.draw_up(change, day, plan, raw=b"s1")
     seen = last_event(book)
     with pytest.raises(NotSo, match="not the plan that was drawn up"), book.change(actor="nell", at=AT + timedelta(minutes=10)) as change:
-        planning.publish(change, day, plan, sha="other")
+        planning.publish(change, day, plan, raw=b"other")
     said(book, afternoon.pin, "A0", driver="D1", transporter=None, actor="omar", minutes=11)
     with pytest.raises(StaleView), book.change(actor="nell", at=AT + timedelta(minutes=12), seen=seen) as change:
-        planning.publish(change, day, plan, sha="s1")
+        planning.publish(change, day, plan, raw=b"s1")
     with pytest.raises(NotSo, match="Since this plan was drawn up, A0 changed"), book.change(actor="nell", at=AT + timedelta(minutes=12)) as change:
-        planning.publish(change, day, plan, sha="s1")
+        planning.publish(change, day, plan, raw=b"s1")

@@ -42,8 +42,8 @@ def book(where):
         assert check_plan(day, plan) == ()
         with opened.change(actor="nell", at=AT) as change:
             take_in(change, ROWS, source="sales", on=DAY)
-            planning.draw_up(change, day, plan, sha="s1")
-            planning.publish(change, day, plan, sha="s1")
+            planning.draw_up(change, day, plan, raw=b"s1")
+            planning.publish(change, day, plan, raw=b"s1")
         yield opened
         with opened.reading() as reader:
             assert list(proof.faults(reader)) == [], "whatever a test did, the book holds together"

@@ -192,3 +192,9 @@ def test_a_transfer_that_stays_is_told_by_where_it_was_to_go():
     transfer = replace(day.moves[5], kind=MoveKind.TRANSFER, destination=day.places[1].place_id)
     found = decisions(replace(day, moves=(*day.moves[:5], transfer)), a_plan())
     assert [one.title for one in found if one.kind is Pressing.NOT_KEPT] == ["Transfer stays: FA12 RRR Ostrava Mule to Taunton branch TA1 2BB"]
+
+
+def test_what_changed_stands_before_what_needs_a_decision():
+    page = board_page(a_day(), a_plan(), changes=("LL-1: D2 in place of D1 <at once>.",))
+    assert page.index("D2 in place of D1 &lt;at once&gt;.") < page.index('id="decide-title"')
+    assert 'id="changes"' not in board_page(a_day(), a_plan())
