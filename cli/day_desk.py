@@ -124,6 +124,7 @@ def day_of_book(desk: Desk) -> "Day":
     from cli.day_folder import read_files
     from maps.gazetteer import locate
     from maps.travel import travel_tables
+    from planner.desk.day_book.hours import week_cells
     from planner.desk.day_book.planning import as_said, files_with, rows_to_plan
     from planner.desk.intake import read_day
 
@@ -131,4 +132,5 @@ def day_of_book(desk: Desk) -> "Day":
     files = read_files(desk.folder())
     with desk.book.reading() as reader:
         rows = rows_to_plan(reader, on)
-        return as_said(read_day(files_with(files, rows), locate=locate, tables=travel_tables, on=on), reader)
+        weeks = week_cells(reader, on)
+        return as_said(read_day(files_with(files, rows, weeks), locate=locate, tables=travel_tables, on=on), reader)

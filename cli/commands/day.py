@@ -1,6 +1,6 @@
 """``homeleg day``: the day book of the office; every command that changes something is recorded with who and when."""
 
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from typing import Annotated
 
@@ -46,12 +46,12 @@ def show(book: Book = BOOK, who: Who = "", on: On = None) -> None:
     from collections import Counter
 
     from cli.day_desk import at_desk
-    from planner.desk.day_book.planning import unfinished
+    from planner.desk.day_book.planning import unfinished, waiting_again
 
     with at_desk(book, actor=who, on=on) as desk:
         with desk.book.reading() as reader:
             held, last = reader.now(day=desk.on), reader.last_event
-            waiting = unfinished(reader, desk.on)
+            waiting, again = unfinished(reader, desk.on), waiting_again(reader, date.fromisoformat(desk.on))
         desk.book.mark_seen(desk.actor, desk.on, last)
         things = {thing: [one for one in held if one.thing == thing] for thing in dict.fromkeys(one.thing for one in held)}
         states = Counter(one.value["state"] for one in things.get("order", ()))
@@ -62,6 +62,9 @@ def show(book: Book = BOOK, who: Who = "", on: On = None) -> None:
             print(f"  held    {one.subject}: {value['gate']}, {value['owner']} by {value['by']}. {value['to_do']}")
         for one in things.get("pin", ()):
             print(f"  pinned  {one.subject}: {', '.join(f'{name} {key}' for name, key in one.value.items())}")
+        for ref, times, why, priority in again:
+            count = f"{times} time{'s' if times > 1 else ''}"
+            print(f"  again   {ref}: failed {count}, last {why}; priority {priority} when next planned")
         for one in things.get("crew off", ()):
             print(f"  off     {one.value['crew']}: {one.value['why']}")
         for one in things.get("draft", ()):

@@ -167,6 +167,13 @@ def test_the_form_of_the_small_day_is_taken_once(on_the_road, folder, tmp_path):
     assert "road.csv: 0 new, 13 known already" in run("event", folder / "road.csv", "--rehearsal").out
     assert "S-3 nobody home at 12:03" in run("story", "S-3").out
     assert "S-3 nobody home at 12:03" in run("story", "D2").out
+    assert "again   S-3: failed 1 time, last nobody home; priority 2 when next planned" in run("show").out
+    hours = run("hours").out
+    assert "D2       1 days: driven" in hours
+    assert "not told" not in hours, "the form has both ends of both shifts"
+    told = run("outcomes", "--from", "2026-11-26", "--to", "2026-11-26").out
+    assert "3 promised, 2 kept, 0 late, failed: 1 nobody home, 0 not told" in told
+    assert "replan: £0.00" in told
     (tmp_path / "bad.csv").write_text("at,who,what\n25:00,S-1,left\n12:00,S-9,arrived\n12:00,D1,flew\n")
     refused = run("event", tmp_path / "bad.csv", "--rehearsal")
     assert refused.code == 1

@@ -118,6 +118,7 @@ def _put(change: Change, row: Mapping[str, str], was: Any, *, source: str, on: s
     }  # fmt: skip
     if was is not None:
         value |= {"state": OPEN if was["state"] == CANCELLED else was["state"], "failed": was["failed"]}
+        value |= {"why": was["why"]} if "why" in was else {}  # it failed
     return Put(kind="taken in" if was is None else "changed by its source", thing="order", subject=row["order"], value=value,
                topic=row["order"], day=promised(row, on))  # fmt: skip
 

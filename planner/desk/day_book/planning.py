@@ -18,7 +18,9 @@ from planner.desk.day_book.buyers import latest
 from planner.desk.day_book.change import Change
 from planner.desk.day_book.documents import keep_plan
 from planner.desk.day_book.entries import Put
+from planner.desk.day_book.hours import planned_shifts, with_weeks
 from planner.desk.day_book.orders import OPEN
+from planner.desk.day_book.outcomes import promises
 from planner.desk.day_book.reader import Reader
 from planner.desk.day_book.refusals import NotSo
 from planner.desk.day_book.seal import canonical
@@ -48,6 +50,15 @@ def rows_to_plan(reader: Reader, on: date) -> list[dict[str, str]]:
     ]  # fmt: skip
 
 
+def waiting_again(reader: Reader, on: date) -> list[tuple[str, int, str, str]]:
+    """Return each open order of a day or the 60 before it that failed: its times, the last cause and the priority it has now."""
+    held = reader.between("order", (on - LOOK_BACK).isoformat(), on.isoformat())
+    return [
+        (one.subject, one.value["failed"], one.value.get("why", ""), _cells(one.value)["priority"])
+        for one in held if one.value.get("failed") and one.value["state"] == OPEN
+    ]  # fmt: skip
+
+
 def _cells(value: Mapping[str, Any]) -> dict[str, str]:
     cells: dict[str, str] = dict(value["cells"])
     if value["failed"]:
@@ -63,11 +74,13 @@ def _said(ref: str, said: Mapping[str, Mapping[str, Any]]) -> dict[str, str]:
     return cells | {f"pinned_{name}": key for name, key in said["pin"].get(ref, {}).items()}
 
 
-def files_with(files: DayFiles, rows: list[dict[str, str]]) -> DayFiles:
-    """Return the files of a day folder with the book's orders in place of its own."""
+def files_with(files: DayFiles, rows: list[dict[str, str]], weeks: Mapping[str, Mapping[str, str]] | None = None) -> DayFiles:
+    """Return the files of a day folder with the book's orders in place of its own, and drivers' hours where it has none."""
     headings = tuple(dict.fromkeys(name for row in rows for name in row)) or files.tables["orders"].headings
     cells = tuple(tuple(row.get(name, "") for name in headings) for row in rows)
-    return replace(files, tables={**files.tables, "orders": RawTable(file="orders (day book)", headings=headings, rows=cells)})
+    orders = RawTable(file="orders (day book)", headings=headings, rows=cells)
+    drivers = {"drivers": with_weeks(files.tables["drivers"], weeks)} if weeks and "drivers" in files.tables else {}
+    return replace(files, tables={**files.tables, **drivers, "orders": orders})
 
 
 def as_said(day: Day, reader: Reader) -> Day:
@@ -106,6 +119,7 @@ def draw_up(change: Change, day: Day, plan: Plan, *, raw: bytes) -> None:
     """Record a draft plan of a day, ``raw`` as it is in its file."""
     on = day.clock.day.isoformat()
     counts = {"cost_pence": plan.cost_pence, "runs": len(plan.runs), "left_behind": len(plan.not_placed)}
+    counts["runs_pence"] = plan.runs_pence
     change.put("planned", "draft", on, {"sha": sha256(raw).hexdigest(), **counts}, topic=on, day=on)
 
 
@@ -136,6 +150,7 @@ def publish(change: Change, day: Day, plan: Plan, *, raw: bytes) -> Version:
     version = {
         **draft, "number": 1 if last is None else int(last["number"]) + 1, "new_sheets": list(new), "gone_sheets": list(gone),
         "moved_orders": list(moved), "crews": {str(run.run_id): crew_of(run) for run in plan.runs},
+        "promises": promises(day, plan), "shifts": planned_shifts(day, plan),
     }  # fmt: skip
     change.put("published", "version", on, version, topic=on, day=on)
     return version_of(version)

@@ -50,6 +50,12 @@ class Reader:
         query = select(tables.now.c.subject, tables.now.c.value).where(and_(tables.now.c.thing == thing, tables.now.c.day == day))
         return {row.subject: row.value for row in self.connection.execute(query)}
 
+    def between(self, thing: str, first: str, last: str) -> list[Held]:
+        """Return what holds of a thing on the days from ``first`` to ``last``, both included, by day and subject."""
+        entry = tables.now.c
+        query = select(tables.now).where(and_(entry.thing == thing, entry.day >= first, entry.day <= last))
+        return [Held(**row) for row in self.connection.execute(query.order_by(entry.day, entry.subject)).mappings()]
+
     def events(
         self, *, topic: str | None = None, day: str | None = None, after: int = 0, most: int | None = None,
     ) -> Iterator[Event]:  # fmt: skip

@@ -63,7 +63,8 @@ class Road:
         if event.order is not None and event.what in ENDS:
             was = self.order(event.order)
             ended = ENDS[event.what]
-            self._orders[event.order] = {**was, "state": ended, "failed": was["failed"] + (ended == OPEN)}
+            failed = was["failed"] + (ended == OPEN)
+            self._orders[event.order] = {**was, "state": ended, "failed": failed, "why": event.what.value}
 
     def faults(self, told: Told, event: RoadEvent | None) -> Iterator[tuple[str, str, str]]:
         """Yield each reason why this cannot be so, as part, sentence and remedy."""

@@ -4,7 +4,7 @@ from typing import Any
 
 from planner.desk.day_book.entries import Event
 
-_UNSAID = {"buyer", "version", "sha", "crew", "crews"}
+_UNSAID = {"buyer", "version", "sha", "crew", "crews", "promises", "shifts"}
 
 
 def sentence(event: Event) -> str:
