@@ -123,7 +123,8 @@ def refuse_pins(day: Day, itinerary: Itinerary) -> Refusal | None:
 
 def refuse_plates(day: Day, itinerary: Itinerary) -> Refusal | None:
     """Refuse more than one car at a time on plates, a second driver who may not drive, and too many cars a shift."""
-    for earlier, later in zip(itinerary.stops, (*itinerary.stops[1:], None), strict=True):
+    stops = [stop for stop in itinerary.stops if stop.leaves or stop.takes]  # at a door in vain the car stays in hand
+    for earlier, later in zip(stops, (*stops[1:], None), strict=True):
         if len(earlier.takes) > 1:
             return Refusal(rule="plates", says=f"{len(earlier.takes)} cars cannot be driven at once on one set of plates")
         if earlier.takes and (later is None or later.leaves != earlier.takes):

@@ -24,6 +24,7 @@ from planner.runs.run import (
     CostLine,
     Counter,
     Itinerary,
+    Past,
     Run,
     RunId,
     Stop,
@@ -97,6 +98,7 @@ def _run_out(day: Day, run: Run) -> dict[str, Any]:
             "carrier_name": carrier.name if carrier else None,
             "may_stay_out": itinerary.may_stay_out,
         },
+        **({"past": _past_out(day, run, itinerary.past)} if itinerary.past else {}),
         "book": run.book,
         "start": clock.iso(run.start_min),
         "end": clock.iso(run.end_min),
@@ -118,6 +120,19 @@ def _run_out(day: Day, run: Run) -> dict[str, Any]:
             }
             for item in run.counters
         ],
+    }
+
+
+def _past_out(day: Day, run: Run, past: Past) -> dict[str, Any]:
+    return {
+        "now": day.clock.iso(past.now_min),
+        "began": day.clock.iso(past.began_min),
+        "stops": len(run.itinerary.stops),
+        "visits": len(past.visits),
+        "activities": len(past.activities),
+        "is_heading": past.is_heading,
+        "late_min": past.late_min,
+        "is_over": past.is_over,
     }
 
 
@@ -199,9 +214,10 @@ def plan_from_document(document: Mapping[str, Any]) -> PlanFile:
 def _run_in(day: Day, item: Mapping[str, Any]) -> Run:
     crew = item["crew"]
     visits = tuple(_visit_in(day.clock, visit) for visit in item["visits"])
-    stops = tuple(
-        Stop(place=visit.place, leaves=visit.leaves, takes=visit.takes) for visit in visits if visit.leaves or visit.takes
-    )
+    activities = tuple(_activity_in(day.clock, step) for step in item["activities"])
+    told = item.get("past")
+    are_stops = visits[: told["stops"]] if told else tuple(visit for visit in visits if visit.leaves or visit.takes)
+    stops = tuple(Stop(place=visit.place, leaves=visit.leaves, takes=visit.takes) for visit in are_stops)
     return Run(
         run_id=RunId(item["run_id"]),
         itinerary=Itinerary(
@@ -211,9 +227,10 @@ def _run_in(day: Day, item: Mapping[str, Any]) -> Run:
             support_driver=DriverId(crew["support_driver"]) if crew["support_driver"] else None,
             carrier=CarrierId(crew["carrier"]) if crew["carrier"] else None,
             may_stay_out=bool(crew["may_stay_out"]),
+            past=_past_in(day.clock, told, visits, activities) if told else None,
         ),
         book=item["book"],
-        activities=tuple(_activity_in(day.clock, step) for step in item["activities"]),
+        activities=activities,
         visits=visits,
         costs=tuple(
             CostLine(
@@ -236,6 +253,20 @@ def _run_in(day: Day, item: Mapping[str, Any]) -> Run:
         ),
         reshuffles=int(item["reshuffles"]),
         nights=int(item["nights"]),
+    )
+
+
+def _past_in(
+    clock: DayClock, told: Mapping[str, Any], visits: tuple[Visit, ...], activities: tuple[Activity, ...]
+) -> Past:  # fmt: skip
+    return Past(
+        now_min=clock.from_iso(told["now"]),
+        began_min=clock.from_iso(told["began"]),
+        visits=visits[: told["visits"]],
+        activities=activities[: told["activities"]],
+        is_heading=bool(told["is_heading"]),
+        late_min=int(told["late_min"]),
+        is_over=bool(told["is_over"]),
     )
 
 

@@ -50,6 +50,7 @@ class Itinerary:
     support_driver: DriverId | None = None
     carrier: CarrierId | None = None
     may_stay_out: bool = False
+    past: "Past | None" = None  # what of it is done already
 
     @property
     def kind(self) -> RunKind:
@@ -113,6 +114,35 @@ class Visit:
     charges: tuple[str, ...] = ()  # keys of Day.charges met on the leg
     slots: tuple[tuple[MoveId, str], ...] = ()
     moved: tuple[MoveId, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Past:
+    """
+    What of a run is done already, as it really was: it stands, and the rest is timed from there.
+
+    ``visits`` are the first of the run and ``activities`` reach to the end of the last of them (nothing where there is
+    none).  With ``is_heading`` the crew is on its way to the next stop, which takes ``late_min`` longer than the table says.
+    Nothing else begins before ``now_min``.  ``is_over``: nothing follows.
+    """
+
+    now_min: int
+    began_min: int
+    visits: tuple[Visit, ...] = ()
+    activities: tuple[Activity, ...] = ()
+    is_heading: bool = False
+    late_min: int = 0
+    is_over: bool = False
+
+    @property
+    def end_min(self) -> int:
+        """Up to when everything is known."""
+        return self.activities[-1].end_min if self.activities else self.began_min
+
+    @property
+    def fixed_stops(self) -> int:
+        """How many of the first stops are done or being driven to."""
+        return len(self.visits) + self.is_heading
 
 
 class CostKind(StrEnum):

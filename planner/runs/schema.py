@@ -83,6 +83,15 @@ def plan_schema() -> Schema:
 
 
 def _run() -> Schema:
+    run = _run_as_planned()
+    past = {"now": TIME, "began": TIME, "stops": COUNT, "visits": COUNT, "activities": COUNT, "is_heading": {"type": "boolean"},
+            "late_min": COUNT, "is_over": {"type": "boolean"}}  # fmt: skip
+    says = "what of the run is done: its first visits and activities, as they really were; only while the day runs"
+    run["properties"]["past"] = {**_closed(past), "description": says}
+    return run
+
+
+def _run_as_planned() -> Schema:
     crew = {name: _or_null(TEXT) for name in ("driver", "driver_name", "transporter", "transporter_name", "support_driver",
                                               "carrier", "carrier_name")}  # fmt: skip
     return _closed(

@@ -16,20 +16,14 @@ from planner.model.day import Day
 from planner.model.places import PlaceId, Window
 from planner.rules.books import Book, CompanyLimits, book_for
 from planner.rules.load_plan import LoadPlan
-from planner.rules.timetable import Duty, NoTimetable, Slice, Step, Timetable, timetable
+from planner.rules.timetable import NoTimetable, Slice, Step, Timetable, timetable
+from planner.runs.ahead import errands_ahead, pinned_steps, slices_ahead, step_of, steps_ahead
 from planner.runs.crew_fit import aboard_after, refuse
 from planner.runs.errands import Errand, errands
 from planner.runs.loading import load, moved_at, slots_after
 from planner.runs.refusal import Refusal
 from planner.runs.run import Activity, ActivityKind, Counter, Itinerary, Run, RunId, RunKind, Visit
 from planner.units import MINUTES_A_DAY
-
-DUTY_OF = {
-    ActivityKind.DRIVE: Duty.DRIVE,
-    ActivityKind.RIDE: Duty.RIDE,
-    ActivityKind.OTHER_WORK: Duty.OTHER,
-    ActivityKind.AVAILABLE: Duty.AVAILABLE,
-}
 
 
 def lay_out(day: Day, itinerary: Itinerary, *, run_id: str = "") -> Run | Refusal:
@@ -53,11 +47,16 @@ def lay_out(day: Day, itinerary: Itinerary, *, run_id: str = "") -> Run | Refusa
     todo = errands(day, itinerary, deck)
     if isinstance(todo, Refusal):
         return todo
-    book, times = book_of(day, itinerary), _timetable(day, itinerary, todo)
+    past, done = itinerary.past, itinerary.past.activities if itinerary.past else ()
+    if past is not None:
+        todo = errands_ahead(todo, past)
+    steps = (*pinned_steps(past), *steps_ahead(todo, past)) if past else tuple(step_of(errand) for errand in todo)
+    book, times = book_of(day, itinerary), _timetable(day, itinerary, steps)
+    first = len(steps) - len(todo)  # of the steps that are not done
     if isinstance(times, NoTimetable):
-        where = "" if times.step is None else f"{day.place_of[todo[times.step].destination].name}: "
+        where = "" if times.step is None or times.step < first else f"{day.place_of[todo[times.step - first].destination].name}: "
         return Refusal(rule=times.rule, says=where + times.says, short_by_min=times.short_by_min)
-    activities = _activities(todo, times.slices)
+    activities = (*done, *_activities(todo, slices_ahead(times.slices, past, first), done))
     return Run(
         run_id=RunId(run_id),
         itinerary=itinerary,
@@ -83,9 +82,8 @@ def book_of(day: Day, itinerary: Itinerary) -> Book:
     return book_for(3500, 0, is_sold_car=not drives_van)
 
 
-def _timetable(day: Day, itinerary: Itinerary, todo: Sequence[Errand]) -> Timetable | NoTimetable:
+def _timetable(day: Day, itinerary: Itinerary, steps: tuple[Step, ...]) -> Timetable | NoTimetable:
     crew = [day.driver_of[name] for name in (itinerary.driver, itinerary.support_driver) if name is not None]
-    steps = tuple(_step(errand) for errand in todo)
     nights = 1 if itinerary.may_stay_out and day.policy.nights_out and all(driver.may_stay_out for driver in crew) else 0
     first: NoTimetable | None = None
     for count in range(nights + 1):
@@ -108,7 +106,7 @@ def _times_for(
         limits=CompanyLimits.of(day.policy, book),
         nights_at=_nights_at(day.clock),
         week=fullest_week([driver.week for driver in crew]),
-        earliest_min=max(driver.starts_from_min for driver in crew),
+        earliest_min=itinerary.past.began_min if itinerary.past else max(driver.starts_from_min for driver in crew),
         latest_end_min=min(driver.home_by_min for driver in crew) + nights * MINUTES_A_DAY,
         nights=nights,
         objective="duty",
@@ -140,27 +138,19 @@ def fullest_week(weeks: Sequence[WeekSoFar]) -> WeekSoFar:
     )
 
 
-def _step(errand: Errand) -> Step:
-    return Step(
-        duty=DUTY_OF[errand.kind],
-        minutes=errand.minutes,
-        opens_min=max((window.opens_min for window in errand.windows), default=None),
-        closes_min=min((window.closes_min for window in errand.windows), default=None),
-        splittable=errand.kind is ActivityKind.DRIVE,
-    )
-
-
-def _activities(todo: Sequence[Errand], slices: Sequence[Slice]) -> tuple[Activity, ...]:
+def _activities(todo: Sequence[Errand], slices: Sequence[Slice], done: tuple[Activity, ...]) -> tuple[Activity, ...]:
     """Give each slice its place: breaks and waits where the crew is, or on the road of the drive they interrupt."""
     made: list[Activity] = []
     seen: set[int] = set()
-    here = todo[0].origin
+    here = todo[0].origin if todo else None
     left = {step: sum(part.end_min - part.start_min for part in slices if part.step == step) for step in range(len(todo))}
     for part in slices:
         minutes = part.end_min - part.start_min
         if part.step is None:
+            assert here is not None  # no idle time without something to do after it
+            before = made or done
             made.append(Activity(kind=ActivityKind(part.kind), start_min=part.start_min, end_min=part.end_min,
-                                 origin=here, destination=here, aboard=made[-1].aboard if made else ()))  # fmt: skip
+                                 origin=here, destination=here, aboard=before[-1].aboard if before else ()))  # fmt: skip
             continue
         errand = todo[part.step]
         made.append(Activity(
@@ -182,9 +172,10 @@ def _visits(
     back = [errand for errand in todo if errand.visit == len(stops)]
     if back:
         stops.append((_back_to(day, itinerary), (), (), ()))
-    visits: list[Visit] = []
-    clock_min = activities[0].start_min
-    for number, (place, leaves, takes, aboard) in enumerate(stops):
+    past = itinerary.past
+    visits: list[Visit] = list(past.visits) if past else []
+    clock_min = past.end_min if past else activities[0].start_min
+    for number, (place, leaves, takes, aboard) in list(enumerate(stops))[len(visits) :]:
         legs = [errand for errand in todo if errand.visit == number and errand.leg_by]
         work = [errand for errand in todo if errand.visit == number and not errand.leg_by]
         own = [step for step in activities if step.visit == number]
@@ -203,6 +194,7 @@ def _visits(
         return tuple(visits)
     on_deck = (
         replace(visit, slots=slots_after(deck, number), moved=moved_at(deck, number))
+        if past is None or number >= len(past.visits) else visit
         for number, visit in enumerate(visits[: len(itinerary.stops)])
     )
     return (*on_deck, *visits[len(itinerary.stops) :])

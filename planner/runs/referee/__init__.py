@@ -13,6 +13,7 @@ from planner.runs.referee.hired import check_hired
 from planner.runs.referee.hours import check_hours
 from planner.runs.referee.load import check_load
 from planner.runs.referee.money import check_costs
+from planner.runs.referee.past import check_past
 from planner.runs.referee.script import Script
 from planner.runs.referee.sharing import check_bound, check_moves, check_sharing, unknown_names
 from planner.runs.referee.stated import check_stated
@@ -45,6 +46,7 @@ def check_run(day: Day, run: Run) -> tuple[Breach, ...]:
         return tuple(notes.found)
     if run.itinerary.driver is None or not check_clock(day, run, notes):
         return tuple(notes.found)
+    check_past(day, run, notes)
     check_shift(day, run, notes)
     check_hours(day, run, notes)
     script = Script(day, run.itinerary, notes)

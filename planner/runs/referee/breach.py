@@ -47,6 +47,7 @@ class Rule(StrEnum):
     COMPOUND = "compound open"
     ROAD = "a road leads there"
     # The times.
+    PAST = "what is done stays as it was"
     BOOK = "book of hours rules"
     CLOCK = "times follow on"
     SEQUENCE = "activities in order"

@@ -154,8 +154,9 @@ def _plates(day: Day, itinerary: Itinerary, driver: Driver, notes: Notebook) -> 
     if driver.pinned_transporter is not None:
         notes.note(Rule.PIN, driver.driver_id, "the driver is pinned to a transporter", expected=driver.pinned_transporter,
                    found="a plate run")  # fmt: skip
-    for number, stop in enumerate(itinerary.stops):
-        following = itinerary.stops[number + 1].leaves if number + 1 < len(itinerary.stops) else ()
+    with_cars = [stop for stop in itinerary.stops if stop.leaves or stop.takes]  # a call in vain leaves the car in hand
+    for number, stop in enumerate(with_cars):
+        following = with_cars[number + 1].leaves if number + 1 < len(with_cars) else ()
         if len(stop.takes) > 1:
             notes.note(Rule.PLATES, f"stop {number + 1}", "more than one car is taken", expected=1, found=len(stop.takes))
         elif stop.takes and following != stop.takes:

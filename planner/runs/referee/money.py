@@ -22,7 +22,7 @@ from planner.model.rates import FuelCurve, Wage
 from planner.model.travel import Charge, ChargeKind
 from planner.runs.referee.breach import Notebook, Rule
 from planner.runs.referee.script import Road, Script, Task, road
-from planner.runs.referee.trail import Done
+from planner.runs.referee.trail import Done, tasks_of
 from planner.runs.run import ActivityKind, CostKind, Run, RunKind
 from planner.units import METRES_A_MILE
 
@@ -91,11 +91,11 @@ def _hired(day: Day, run: Run) -> Lines:
 def _own(day: Day, run: Run, script: Script, done: Sequence[Done]) -> Lines:
     lines: Lines = defaultdict(list)
     _people(day, run, lines)
-    tasks = [task for task in script.tasks if task.minutes or task.road is not None]
+    tasks = tasks_of(run, script)
     legs = list(_legs(day, script, list(zip(tasks, done, strict=True))))
     _vehicles(day, script, legs, lines)
     _charges(day, legs, lines)
-    _extras(day, run, script, lines)
+    _extras(day, run, tasks, lines)
     return lines
 
 
@@ -235,13 +235,13 @@ def _price(charge: Charge, vehicle_class: VehicleClass, minute: int) -> float:
     return 0
 
 
-def _extras(day: Day, run: Run, script: Script, lines: Lines) -> None:
+def _extras(day: Day, run: Run, tasks: Sequence[Task], lines: Lines) -> None:
     """Plates, fares, re-valet and fall in value."""
     rates = day.rates
     if run.kind is RunKind.PLATE:
         lines[CostKind.PLATES, None].append(float(rates.plate_day_pence))
-    lines[CostKind.FARE, None] += [task.fare_pence for task in script.tasks if task.kind is ActivityKind.RIDE]
-    for task in script.tasks:
+    lines[CostKind.FARE, None] += [task.fare_pence for task in tasks if task.kind is ActivityKind.RIDE]
+    for task in tasks:
         if task.driven is None or task.road is None:
             continue
         lines[CostKind.VALUE_FALL, task.driven].append(task.road.metres / 1000 * float(rates.value_fall_pence_per_km))

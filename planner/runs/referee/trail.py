@@ -6,7 +6,7 @@ is, or at the start of the leg that they interrupt; a wait aboard a ferry belong
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from planner.clock import DayClock
@@ -77,6 +77,11 @@ def gather(run: Run) -> list[Done]:
     return done
 
 
+def done_of(run: Run) -> list[Done]:
+    """Return the tasks as done that leave a trace."""
+    return [item for item in gather(run) if item.minutes or item.slices[0].kind is ActivityKind.DRIVE]
+
+
 def check_clock(day: Day, run: Run, notes: Notebook) -> bool:
     """Note where times do not follow on; return whether they do, so that the rest can be read."""
     steps, found = run.activities, len(notes.found)
@@ -98,8 +103,7 @@ def check_clock(day: Day, run: Run, notes: Notebook) -> bool:
 
 def check_trail(day: Day, run: Run, script: Script, notes: Notebook) -> list[Done] | None:
     """Set activities against the script; return them task by task, None where they do not follow it."""
-    done, tasks = gather(run), [task for task in script.tasks if task.minutes or task.road is not None]
-    done = [item for item in done if item.minutes or item.slices[0].kind is ActivityKind.DRIVE]
+    done, tasks = done_of(run), tasks_of(run, script)
     for number, (item, task) in enumerate(zip(done, tasks, strict=False)):
         if item.key != task.key:
             notes.note(Rule.SEQUENCE, f"task {number + 1}", "the crew does something else", expected=_told(task.key),
@@ -110,11 +114,40 @@ def check_trail(day: Day, run: Run, script: Script, notes: Notebook) -> list[Don
         says = "something is done that nobody asked for" if len(done) > len(tasks) else "something is left out at the end"
         notes.note(Rule.SEQUENCE, _told(extra), says, expected=f"{len(tasks)} tasks", found=len(done))
         return None
-    for item, task in zip(done, tasks, strict=True):
-        _task(day, item, task, notes)
-    _reshuffles(day, run, list(zip(done, tasks, strict=True)), notes)
+    told = past_tasks(run, tasks)
+    for number, (item, task) in enumerate(zip(done, tasks, strict=True)):
+        _task(day, item, task, notes, is_told=number < told)
+    _reshuffles(day, run, list(zip(done, tasks, strict=True))[told:], notes)
     _places(day, run, script, notes)
     return done
+
+
+def tasks_of(run: Run, script: Script) -> list[Task]:
+    """Return the tasks that leave a trace: of what is done those that took time, however little was meant to be done."""
+    past = run.itinerary.past
+    if past is None:
+        return [task for task in script.tasks if task.minutes or task.road is not None]
+    done, told = done_of(run), past_tasks(run, script.tasks)
+    traces = {item.key for item in done}
+    tasks = [task for task in script.tasks[:told] if task.kind is ActivityKind.DRIVE or task.key in traces]
+    if past.is_over:
+        return tasks[: len(done)]
+    ahead = [task for task in script.tasks[told:] if task.minutes or task.road is not None]
+    first = next((rank for rank, task in enumerate(ahead) if task.by), None)
+    if first is not None:
+        ahead[first] = replace(ahead[first], minutes=ahead[first].minutes + past.late_min)
+    return [*tasks, *ahead]
+
+
+def past_tasks(run: Run, tasks: Sequence[Task]) -> int:
+    """Return how many of the first tasks are done already, whatever they took."""
+    past = run.itinerary.past
+    if past is None:
+        return 0
+    if past.is_over:
+        return len(tasks)
+    count = len(past.visits)
+    return max((rank + 1 for rank, task in enumerate(tasks) if task.visit is not None and task.visit < count), default=0)
 
 
 def _told(key: tuple[object, ...]) -> str:
@@ -123,9 +156,9 @@ def _told(key: tuple[object, ...]) -> str:
     return f"{kind} {way}" + (f" (visit {int(str(visit)) + 1})" if visit is not None else "")
 
 
-def _task(day: Day, item: Done, task: Task, notes: Notebook) -> None:
+def _task(day: Day, item: Done, task: Task, notes: Notebook, *, is_told: bool) -> None:
     where = item.where(day.clock)
-    if task.kind is not ActivityKind.OTHER_WORK:
+    if not is_told and task.kind is not ActivityKind.OTHER_WORK:
         rule, says = WORDS[task.kind]
         notes.compare(rule, where, says, task.minutes, item.minutes)
         for part in item.slices:
@@ -192,7 +225,7 @@ def _places(day: Day, run: Run, script: Script, notes: Notebook) -> None:
 
 def check_visits(day: Day, run: Run, script: Script, done: Sequence[Done], notes: Notebook) -> None:
     """Set each visit against its stop, its leg and the activities that belong to it."""
-    tasks = [task for task in script.tasks if task.minutes or task.road is not None]
+    tasks, past = tasks_of(run, script), run.itinerary.past
     stops: list[Stop] = list(run.itinerary.stops)
     if any(task.visit == len(stops) for task in tasks):
         back = script.transporter.base if script.transporter is not None else script.home
@@ -209,6 +242,9 @@ def check_visits(day: Day, run: Run, script: Script, done: Sequence[Done], notes
         aboard = [move for move in aboard if move not in stop.leaves] + list(stop.takes)
         notes.compare(Rule.ABOARD, where, "cars aboard afterwards differ", sorted(aboard), sorted(visit.aboard_after))
         own = [(item, task) for item, task in zip(done, tasks, strict=True) if task.visit == number]
+        if past is not None and number < len(past.visits):
+            earlier_min = visit.end_min
+            continue
         _leg(where, visit, [task for _, task in own if task.kind is not ActivityKind.OTHER_WORK], notes)
         _times(day, where, visit, own, earlier_min, notes)
         _windows(day, where, stop, visit, notes)
@@ -274,7 +310,7 @@ def check_shift(day: Day, run: Run, notes: Notebook) -> None:
         notes.note(Rule.POLICY, "", "nights out are switched off")
     for name in filter(None, (itinerary.driver, itinerary.support_driver)):
         driver = day.driver_of[name]
-        if run.start_min < driver.starts_from_min:
+        if run.start_min < driver.starts_from_min and itinerary.past is None:
             notes.note(Rule.SHIFT, driver.name, "duty starts too early", expected=f"from {wall(driver.starts_from_min)}",
                        found=wall(run.start_min))  # fmt: skip
         latest_min = driver.home_by_min + 1440 * run.nights

@@ -768,6 +768,7 @@ def test_every_rule_is_broken_here_or_among_the_hours():
     tried = set().union(*(case.values[1] for case in BROKEN))
     assert set(Rule) - tried == {
         Rule.SUMS,  # test_referee_file.py
+        Rule.PAST,  # test_past.py
         Rule.EXTENDED_DAYS, Rule.WORK_BREAK, Rule.NIGHT_WORK,  # test_referee_hours.py
     }  # fmt: skip
 
