@@ -4,7 +4,7 @@ import sys
 
 import typer
 
-from cli.commands import day_plan, day_proof
+from cli.commands import day_now, day_plan, day_proof
 from cli.commands.check import check
 from cli.commands.day import day
 from cli.commands.day_road import event, take_back
@@ -49,7 +49,10 @@ for command in COMMANDS:
 app.add_typer(roads)
 
 
-for of_the_day in (day_plan.plan, day_plan.publish, day_plan.sheets, event, take_back, day_proof.hours, day_proof.outcomes):
+OF_THE_DAY = (
+    day_plan.plan, day_plan.publish, day_plan.sheets, event, take_back, day_now.now, day_proof.hours, day_proof.outcomes,
+)  # fmt: skip
+for of_the_day in OF_THE_DAY:
     day.command()(of_the_day)
 app.add_typer(day, name="day")
 

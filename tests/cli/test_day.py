@@ -224,3 +224,21 @@ def test_any_version_is_written_again(on_the_road, tmp_path):
     assert (tmp_path / "again" / "plan.json").read_bytes() == (tmp_path / "draft" / "plan.json").read_bytes()
     assert (tmp_path / "again" / "board.html").exists()
     assert "has no version 7" in run("sheets", "7", "--out", tmp_path / "again").err
+
+
+def test_expected_times_move_along_and_a_late_promise_names_whom_to_ring(on_the_road):
+    run = on_the_road
+    assert "(nothing heard)" in run("now", "--at", "08:00").out
+    run("event", "D2", "on", "duty", "--at", "08:15", "--rehearsal")
+    run("event", "S-1", "handed", "over", "--at", "09:46", "--rehearsal")
+    assert "No promise is at risk." in run("now", "--at", "09:50").out
+    run("event", "D2", "late", "240", "--at", "09:50", "--rehearsal")
+    told = run("now", "--at", "09:50").out
+    assert "S-3: late by" in told
+    assert "ring Edie Trialby, 07700 900303" in told
+    assert "1 promise at risk." in told
+
+
+def test_nothing_is_under_way_before_it_is_published(run, folder):
+    run("open", folder)
+    assert "has no published plan" in run("now").err
