@@ -2,14 +2,16 @@
 A night out: a run cut in two by one daily rest on the way, each part a legal day of its own.
 
 The rest is tried between any two steps and at every minute of a drive that may be split.  The first day is
-planned both to end first and to take the least duty.
+planned both to end first and to take the least duty.  Places where no day could be legal, or no better than what was
+found, are passed over by floors: minutes of work, breaks in total, windows, as in :mod:`planner.rules.timetable_bound`.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from planner.model.crews import WeekSoFar
 from planner.rules.books import Book
+from planner.rules.night_places import Place, places
 from planner.rules.timetable_plain import Choice, Pause
 from planner.rules.timetable_shapes import Duty, Slice, Step
 from planner.rules.timetable_slices import WORK, slices
@@ -40,8 +42,15 @@ def night_out(
 
     ``plan`` answers for one day: steps, week before it, earliest start, objective.
     """
-    found: list[TwoDays] = []
-    for number, done_min in cuts(steps, book):
+    def figure(night: TwoDays | Place) -> tuple[int, int]:
+        return (night.end_min, night.duty_min) if objective == "end" else (night.duty_min, night.end_min)
+
+    best: tuple[tuple[int, int], int, TwoDays] | None = None  # figure, rank of the place, night
+    found = enumerate(places(steps, book, earliest_min=earliest_min))
+    for least, rank, place in sorted((figure(place), rank, place) for rank, place in found):
+        if best is not None and (least, rank) >= best[:2]:
+            continue
+        number, done_min = place.step, place.done_min
         before, after = _parts(steps, number, done_min)
         for first in {plan(before, week, earliest_min, one) for one in ("end", "duty")} - {None}:
             assert first is not None
@@ -55,11 +64,10 @@ def night_out(
                     break
                 both = _joined(first, second, number, done_min)
                 if not works_too_long_at_night(slices(steps, both.whole), book, nights_at):
-                    found.append(both)
+                    if best is None or (figure(both), rank) < best[:2]:
+                        best = figure(both), rank, both
                     break
-    if objective == "end":
-        return min(found, key=lambda both: (both.end_min, both.duty_min), default=None)
-    return min(found, key=lambda both: (both.duty_min, both.end_min), default=None)
+    return None if best is None else best[2]
 
 
 def works_too_long_at_night(parts: Sequence[Slice], book: Book, nights_at: Sequence[tuple[int, int]]) -> bool:
@@ -75,18 +83,6 @@ def works_too_long_at_night(parts: Sequence[Slice], book: Book, nights_at: Seque
         if at_night and sum(max(0, end - start) for start, end in inside) > book["night_work"]:
             return True
     return False
-
-
-def cuts(steps: Sequence[Step], book: Book) -> Iterator[tuple[int, int]]:
-    """Yield (step, minutes of it done) for each place where the night may fall."""
-    driven = 0
-    for number, step in enumerate(steps):
-        if number:
-            yield number, 0
-        if step.duty is Duty.DRIVE and step.splittable:
-            most_min = max(book.get("daily_driving", step.minutes), book.get("extended_driving", 0))
-            yield from ((number, place) for place in range(1, min(step.minutes, most_min - driven + 1)))
-        driven += step.minutes if step.duty is Duty.DRIVE else 0
 
 
 def _parts(steps: Sequence[Step], number: int, done_min: int) -> tuple[tuple[Step, ...], tuple[Step, ...]]:

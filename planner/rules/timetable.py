@@ -39,6 +39,7 @@ def timetable(
     earliest_min: int,
     latest_end_min: int,
     nights: int = 0,
+    day_ends_by_min: int | None = None,
     limits: CompanyLimits | None = None,
     objective: str = END,
     nights_at: Sequence[tuple[int, int]] = NIGHTS_AT,
@@ -59,6 +60,8 @@ def timetable(
     nights
         1 lets a daily rest be taken on the way, when that makes the run legal or better; the shift of the second day
         is then bounded by ``latest_end_min`` alone.
+    day_ends_by_min
+        When duty ends at the latest if there is no night; None for ``latest_end_min``.
     objective
         ``"end"``: ends first and, among those, the least duty; ``"duty"``: the least duty and, among those, ends first.
     nights_at
@@ -73,12 +76,13 @@ def timetable(
     """
     book = tightened(book, limits)
 
-    def plan(todo: tuple[Step, ...], before: WeekSoFar, earliest: int, aim: str) -> Choice | None:
+    def plan(todo: tuple[Step, ...], before: WeekSoFar, earliest: int, aim: str, latest: int = latest_end_min) -> Choice | None:
         return best_choice(
-            todo, book=book, week=before, earliest_min=earliest, latest_end_min=latest_end_min, objective=aim, nights_at=nights_at
-        )  # fmt: skip
+            todo, book=book, week=before, earliest_min=earliest, latest_end_min=latest, objective=aim, nights_at=nights_at
+        )
 
-    found = plan(tuple(steps), week, earliest_min, objective)
+    day_ends_by_min = latest_end_min if day_ends_by_min is None else day_ends_by_min
+    found = plan(tuple(steps), week, earliest_min, objective, day_ends_by_min)
     night = None
     if nights:
         night = night_out(
@@ -90,8 +94,8 @@ def timetable(
         refusal = over_a_limit(steps, book, week)
         if refusal is not None:
             return refusal
-        task = _task(tuple(steps), book, week, earliest_min, latest_end_min, objective, tuple(nights_at))
-        return why_not(task.steps, book, Refusal(task.widest(), earliest_min, latest_end_min, task.work))
+        task = _task(tuple(steps), book, week, earliest_min, day_ends_by_min, objective, tuple(nights_at))
+        return why_not(task.steps, book, Refusal(task.widest(), earliest_min, day_ends_by_min, task.work))
     return _written(steps, _tidied(tuple(steps), found, book, week), book, week, nights=0)
 
 

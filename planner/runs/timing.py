@@ -109,6 +109,7 @@ def _times_for(
         earliest_min=itinerary.past.began_min if itinerary.past else max(driver.starts_from_min for driver in crew),
         latest_end_min=min(driver.home_by_min for driver in crew) + nights * MINUTES_A_DAY,
         nights=nights,
+        day_ends_by_min=min(driver.home_by_min for driver in crew),
         objective="duty",
     )
 

@@ -29,6 +29,7 @@ class Limits:
     drive_min: int
     work_min: int
     span_min: int
+    rest_min: int  # the least daily rest
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -45,39 +46,41 @@ class Owed:
     tail: Ints
 
 
-def transporter_limits(transporter: Transporter, driver: Driver) -> Limits | None:
-    """Return the limits of a driver with that transporter, None when the week is used up."""
+def transporter_limits(transporter: Transporter, driver: Driver, *, nights: int = 0) -> Limits | None:
+    """Return the limits of each day of a driver with that transporter, None when the week is used up."""
     if transporter.gross_kg + transporter.trailer_kg <= 3500:
-        return light_limits(driver)
+        return light_limits(driver, nights=nights)
     week = driver.week
     left = min(3360 - week.driven_week_min, 5400 - week.driven_last_week_min - week.driven_week_min)
     longest = 600 if week.extended_days < 2 else 540
     return _limits(
-        driver, least_rest=540, drive_min=min(longest, left), work_min=3600 - week.worked_week_min, span_min=900
+        driver, least_rest=540, drive_min=min(longest, left), work_min=3600 - week.worked_week_min, span_min=900, nights=nights
     )
 
 
-def light_limits(driver: Driver) -> Limits | None:
+def light_limits(driver: Driver, *, nights: int = 0) -> Limits | None:
     """Return the limits of a driver of goods vehicles up to 3.5 t, sold vans too, whatever the policy says of plates."""
-    return _limits(driver, least_rest=660, drive_min=600, work_min=660, span_min=780)
+    return _limits(driver, least_rest=660, drive_min=600, work_min=660, span_min=780, nights=nights)
 
 
-def plate_limits(policy: Policy, driver: Driver) -> Limits | None:
+def plate_limits(policy: Policy, driver: Driver, *, nights: int = 0) -> Limits | None:
     """Return the limits of a driver on plates who drives no van."""
     drive, duty = max(policy.plate_driving_max_min, 0), max(policy.plate_duty_max_min, 0)
-    return _limits(driver, least_rest=660, drive_min=drive, work_min=duty, span_min=780)
+    return _limits(driver, least_rest=660, drive_min=drive, work_min=duty, span_min=780, nights=nights)
 
 
-def _limits(driver: Driver, *, least_rest: int, drive_min: int, work_min: int, span_min: int) -> Limits | None:
+def _limits(driver: Driver, *, least_rest: int, drive_min: int, work_min: int, span_min: int, nights: int) -> Limits | None:
     week: WeekSoFar = driver.week
-    from_min, home_min = driver.starts_from_min, driver.home_by_min
+    from_min, home_min = driver.starts_from_min, driver.home_by_min + nights * MINUTES_A_DAY
     if week.last_duty_end_min is not None:
         from_min = max(from_min, week.last_duty_end_min + least_rest)
     if week.weekly_rest_ended_min is not None:
         home_min = min(home_min, week.weekly_rest_ended_min + 6 * MINUTES_A_DAY)
     if week.duty_days >= 6 or drive_min <= 0 or work_min <= 0 or from_min >= home_min:
         return None
-    return Limits(from_min=from_min, home_min=home_min, drive_min=drive_min, work_min=work_min, span_min=span_min)
+    return Limits(
+        from_min=from_min, home_min=home_min, drive_min=drive_min, work_min=work_min, span_min=span_min, rest_min=least_rest
+    )
 
 
 def transporter_owed(transporter: Transporter) -> Owed:

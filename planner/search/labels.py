@@ -17,6 +17,11 @@ known, and so are the minutes.  What a collected car costs is charged where it i
 :func:`completions` says what the head of a run can cost at least, from each place, load and time; labels that cannot
 come below the threshold with it are dropped.  When the room for labels ends, the least of what was left open is still a
 valid bound.
+
+A rig that stays out takes one daily rest somewhere: at the latest on the leg to its first task.  A label without the rest
+in it is a tail of the second day, and where the rest falls, on the way from a task or inside it, the first day begins to
+be counted afresh: its minutes, windows and driving, never above the truth because the leg may be driven on either day.
+The second day is kept as the minutes that it is paid; waiting beside the rest is part of it and costs nothing.
 """
 
 from enum import IntEnum
@@ -58,6 +63,7 @@ class Node(IntEnum):
     FROM_HUB = 11
     TO_HUB = 12  # of a hub: -1 when nothing is ever left there
     CUSTOMER = 13
+    REACH = 14  # nobody is there sooner
 
 
 class Crew(IntEnum):
@@ -70,6 +76,15 @@ class Crew(IntEnum):
     DRIVE = 4
     WORK = 5
     SPAN = 6
+
+
+class Night(IntEnum):
+    """Entries of what the rig's night out is: its least rest, 0 for no night, and limits of the day after it, minutes."""
+
+    REST = 0
+    DRIVE = 1
+    WORK = 2
+    SPAN = 3
 
 
 class Tail(IntEnum):
@@ -89,14 +104,19 @@ class Tail(IntEnum):
     ALIVE = 11
     FOLLOW = 12  # next label in the list of its place and load
     QUEUE = 13  # next label with the same latest start
+    NIGHT = 14  # 1: the night out lies in it
+    SECOND = 15  # paid minutes of the day after the night, and of the leg that it falls on
 
 
 EVERY, EXACT = int(Mode.EVERY), int(Mode.EXACT)
-(OPENS, MAY_START, ENDS_FROM, CLOSES, WORK, UNLOAD, DRIVE, LOAD, BACK, KG_IN, KG_BACK, FROM_HUB, TO_HUB, CUSTOMER) = (
+(OPENS, MAY_START, ENDS_FROM, CLOSES, WORK, UNLOAD, DRIVE, LOAD, BACK, KG_IN, KG_BACK, FROM_HUB, TO_HUB, CUSTOMER, REACH) = (
     int(name) for name in Node
 )
 C_FROM, C_HOME, C_BEFORE, C_AFTER, C_DRIVE, C_WORK, C_SPAN = (int(name) for name in Crew)
-(LATE, LENGTH, END, T_DRIVE, PLACE, NEXT, T_LOAD, TOP, KG, TOP_KG, ZONES, ALIVE, FOLLOW, QUEUE) = (int(name) for name in Tail)
+N_REST, N_DRIVE, N_WORK, N_SPAN = (int(name) for name in Night)
+(LATE, LENGTH, END, T_DRIVE, PLACE, NEXT, T_LOAD, TOP, KG, TOP_KG, ZONES, ALIVE, FOLLOW, QUEUE, NIGHT, SECOND) = (
+    int(name) for name in Tail
+)
 MINUTES, DRIVEN, ZONE = 0, 1, 2  # last axis of the table of ways
 PENCE, KG_PENCE = 0, 1  # last axis of the table of prices
 
@@ -173,8 +193,8 @@ def completions(
 @njit(cache=True, nogil=True)
 def cheapest_runs(
     tasks, hubs, ways, prices, nodes, near, node_cost, zone_pence, crews, fixed, wage, owed_step, owed_min, owed_tail,
-    load_min, slots, payload_kg, is_loose, keeps_load, kg_rate, walk_min, end_min, head, state_of, slope, earliest, last_min,
-    step, threshold, mode, most_looks, c, tails, packed, memory, lists, at_minute, found_rank, found_cost,
+    night, load_min, slots, payload_kg, is_loose, keeps_load, kg_rate, walk_min, end_min, head, state_of, slope, earliest,
+    last_min, step, threshold, mode, most_looks, c, tails, packed, memory, lists, at_minute, found_rank, found_cost,
 ):  # fmt: skip
     """
     Find finished runs below ``threshold`` and a figure that no run of the rig undercuts.
@@ -190,6 +210,7 @@ def cheapest_runs(
     words = near.shape[1]
     start = tasks + hubs
     room = slots + 1
+    rest_min = night[N_REST]
     most_labels = c.shape[0]
     mine = np.zeros(words, np.uint64)
     one = np.uint64(1)
@@ -221,22 +242,38 @@ def cheapest_runs(
             continue
         place, load, kg, zone = tails[label, PLACE], tails[label, T_LOAD], tails[label, KG], tails[label, ZONES]
         late, length = tails[label, LATE], tails[label, LENGTH]
+        # what the tail is paid should the night fall before it
+        is_second = rest_min > 0 and tails[label, NIGHT] == 0
+        paid = 0
+        if is_second:
+            paid = max(length + owed_min[owed_step[tails[label, T_DRIVE]], length], tails[label, END] - late)
+            if paid > night[N_SPAN]:
+                continue
         # close the run here
         if label != 0 and (load == 0 or keeps_load) and ways[place, start, MINUTES] < FAR:
             head_min = ways[place, start, MINUTES] + walk_min
             money = c[label] + prices[place, start, PENCE] + zone_pence[zone | ways[place, start, ZONE]] - zone_pence[zone]
-            drive = min(tails[label, T_DRIVE] + ways[place, start, DRIVEN], owed_step.shape[0] - 1)
+            drive = tails[label, T_DRIVE] + ways[place, start, DRIVEN]
+            if is_second:
+                drive = max(0, drive - night[N_DRIVE])
+            drive = min(drive, owed_step.shape[0] - 1)
             for o in range(crews.shape[0]):
-                whole = length + head_min + crews[o, C_BEFORE] + crews[o, C_AFTER]
-                end = tails[label, END] + crews[o, C_AFTER]
+                before, after, second = crews[o, C_BEFORE], crews[o, C_AFTER], 0
+                if rest_min == 0:
+                    whole, end = length + head_min + before + after, tails[label, END] + after
+                elif is_second:
+                    whole, end, second = before, -FAR, paid + head_min + after
+                else:
+                    whole, end, second = length + head_min + before, tails[label, END], tails[label, SECOND] + after
                 if drive > crews[o, C_DRIVE] or whole > crews[o, C_WORK] or end > crews[o, C_HOME]:
                     continue
                 whole += owed_min[owed_step[drive], whole]
-                begin = min(late - head_min - crews[o, C_BEFORE], crews[o, C_HOME] - whole)
+                begin = late - (rest_min if is_second else 0) - head_min - before
+                begin = min(begin, crews[o, C_HOME] - whole - rest_min - second)
                 duty = max(whole, end - begin)
                 if begin < crews[o, C_FROM] or duty > crews[o, C_SPAN]:
                     continue
-                value = money + fixed[o] + wage[o, duty]
+                value = money + fixed[o] + wage[o, min(duty + second, wage.shape[1] - 1)]
                 least = min(least, value)
                 if value < threshold and found < found_cost.shape[0]:
                     found_rank[found, 0] = label
@@ -244,7 +281,8 @@ def cheapest_runs(
                     found_cost[found] = value
                     found += 1
         # go on to an earlier task or hub
-        for other in range(tasks + hubs):
+        for turn in range((tasks + hubs) * (2 if is_second else 1)):
+            other, falls_here = turn % (tasks + hubs), turn >= tasks + hubs  # the night, on this leg or in this task
             minutes = ways[place, other, MINUTES]
             if minutes >= FAR or (other == place and other >= tasks):
                 continue
@@ -253,6 +291,10 @@ def cheapest_runs(
             n_cost = c[label] + prices[place, other, PENCE] + prices[place, other, KG_PENCE] * kg
             drive = tails[label, T_DRIVE] + ways[place, other, DRIVEN]
             ends = late - minutes
+            base, is_first, second = length + minutes, tails[label, NIGHT] == 1 or falls_here, tails[label, SECOND]
+            if falls_here:
+                drive, ends, base, second = max(0, drive - night[N_DRIVE]), ends - rest_min, 0, paid + minutes
+            is_inside = falls_here and other < tasks and nodes[other, DRIVE] > 0
             if other < tasks:
                 bit = nodes[other, CUSTOMER]
                 if ends < nodes[other, ENDS_FROM] or (memory[label, bit >> 6] >> np.uint64(bit & 63)) & one:
@@ -270,8 +312,16 @@ def cheapest_runs(
                     if nodes[other, FROM_HUB] >= 0:
                         to_load += np.int64(1) << np.int64(4 * nodes[other, FROM_HUB])
                 n_late = min(nodes[other, CLOSES], ends - nodes[other, WORK])
-                n_length = length + minutes + nodes[other, WORK] + nodes[other, UNLOAD]
-                drive += nodes[other, DRIVE]
+                n_length = base + nodes[other, WORK]
+                if is_first:
+                    second += nodes[other, UNLOAD]
+                else:
+                    n_length += nodes[other, UNLOAD]
+                if is_inside:
+                    n_length, second = 0, second + nodes[other, WORK]
+                    drive = max(0, tails[label, T_DRIVE] + ways[place, other, DRIVEN] + nodes[other, DRIVE] - night[N_DRIVE])
+                else:
+                    drive += nodes[other, DRIVE]
                 n_cost += node_cost[other]
                 for word in range(words):
                     mine[word] = memory[label, word] & near[other, word]
@@ -282,7 +332,7 @@ def cheapest_runs(
                 if cars == 0 and ((called >> hub) & 1 or nodes[other, TO_HUB] < 0):
                     continue
                 n_late = min(nodes[other, CLOSES], ends - load_min * cars)
-                n_length = length + minutes + load_min * cars
+                n_length = base + load_min * cars
                 to_load &= ~(np.int64(15) << np.int64(4 * hub))
                 n_load = load - cars
                 back = label
@@ -302,12 +352,21 @@ def cheapest_runs(
             n_late = min(n_late, last_min - n_length - owed_tail[owed_step[drive], n_length])
             if n_late < earliest or n_late < nodes[other, MAY_START]:
                 continue
-            driven_in, work = (nodes[other, DRIVE], nodes[other, WORK]) if other < tasks else (0, 0)
-            pause = owed_tail[owed_step[drive - driven_in], n_length - work]
-            end = max(tails[label, END], nodes[other, OPENS] + n_length + pause)
+            if rest_min > 0 and not is_first and (
+                drive > night[N_DRIVE] or n_length > night[N_WORK] or n_late < nodes[other, REACH] + rest_min
+            ):
+                continue
+            if is_inside:
+                end = nodes[other, MAY_START]
+            else:
+                driven_in, work = (nodes[other, DRIVE], nodes[other, WORK]) if other < tasks else (0, 0)
+                pause = owed_tail[owed_step[drive - driven_in], n_length - work]
+                end = nodes[other, OPENS] + n_length + pause
+                if not falls_here:
+                    end = max(end, tails[label, END])
             n_zone = zone | ways[place, other, ZONE]
             n_cost += zone_pence[n_zone] - zone_pence[zone]
-            full = n_cost + slope * max(n_length + owed, end - n_late)
+            full = n_cost + slope * (max(n_length + owed, end - n_late) + second)
             stands = 0
             if state_of.shape[1] > 1:
                 for hub in range(hubs):
@@ -329,10 +388,10 @@ def cheapest_runs(
                 following = tails[rival, FOLLOW]
                 falls = False
                 looks += 1
-                if packed[rival, 0] == to_load:
+                if packed[rival, 0] == to_load and (tails[rival, NIGHT] == 1) == is_first:
                     r_late, r_kg = tails[rival, LATE], tails[rival, KG]
                     if mode > EXACT:
-                        r_full = c[rival] + slope * max(tails[rival, LENGTH], tails[rival, END] - r_late)
+                        r_full = c[rival] + slope * (max(tails[rival, LENGTH], tails[rival, END] - r_late) + tails[rival, SECOND])
                         beats += r_late >= n_late and r_full <= full
                         is_beaten = beats >= mode
                         falls = mode == 1 and n_late >= r_late and full <= r_full
@@ -341,14 +400,14 @@ def cheapest_runs(
                         heavier = kg_rate * (min(n_late, r_late) - earliest) * (r_kg - n_kg)
                         is_beaten = (
                             r_late >= n_late and tails[rival, LENGTH] <= n_length and tails[rival, END] <= end
-                            and tails[rival, T_DRIVE] <= drive and tails[rival, TOP] <= top
+                            and tails[rival, T_DRIVE] <= drive and tails[rival, TOP] <= top and tails[rival, SECOND] <= second
                             and (is_loose or (r_kg <= n_kg and tails[rival, TOP_KG] <= top_kg))
                             and (packed[rival, 1] & called) == called
                             and c[rival] + max(0.0, heavier) + both - zone_pence[tails[rival, ZONES]] <= n_cost + 1e-7
                         )  # fmt: skip
                         falls = not is_beaten and (
                             n_late >= r_late and n_length <= tails[rival, LENGTH] and end <= tails[rival, END]
-                            and drive <= tails[rival, T_DRIVE] and top <= tails[rival, TOP]
+                            and drive <= tails[rival, T_DRIVE] and top <= tails[rival, TOP] and second <= tails[rival, SECOND]
                             and (is_loose or (n_kg <= r_kg and top_kg <= tails[rival, TOP_KG]))
                             and (called & packed[rival, 1]) == packed[rival, 1]
                             and n_cost + max(0.0, -heavier) + both - zone_pence[n_zone] <= c[rival]
@@ -377,6 +436,7 @@ def cheapest_runs(
             tails[count, LATE], tails[count, LENGTH], tails[count, END], tails[count, T_DRIVE] = n_late, n_length, end, drive
             tails[count, PLACE], tails[count, NEXT], tails[count, T_LOAD], tails[count, TOP] = other, label, n_load, top
             tails[count, KG], tails[count, TOP_KG], tails[count, ZONES], tails[count, ALIVE] = n_kg, top_kg, n_zone, 1
+            tails[count, NIGHT], tails[count, SECOND] = 1 if is_first else 0, second
             packed[count, 0], packed[count, 1] = to_load, called
             for word in range(words):
                 memory[count, word] = mine[word]

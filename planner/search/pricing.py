@@ -70,7 +70,8 @@ def price_rig(
     fixed = np.array([option.fixed_pence for option in rig.options]) + asks
     packed = rig.packed
     states, state_of = states_of(rig.slots, hubs)
-    head = np.full(((rig.last_min - rig.earliest) // rig.step + 1, tasks + hubs + 1, len(states)), NEVER)
+    latest = min(rig.last_min, int(rig.closes.max()))  # no label is ever later
+    head = np.full((max(0, latest - rig.earliest) // rig.step + 1, tasks + hubs + 1, len(states)), NEVER)
     completions(
         head, states, state_of, tasks, hubs, packed.arc_from, packed.arcs, packed.arc_pence, packed.arc_kg_pence, packed.nodes,
         reward - rig.node_cost, packed.least_kg, rig.load_min, rig.keeps_load,
@@ -83,9 +84,9 @@ def price_rig(
     near = np.full_like(rig.near, ~np.uint64(0)) if mode is Mode.EVERY else rig.near
     found, least, count, is_cut_off = cheapest_runs(
         tasks, hubs, packed.ways, packed.prices, packed.nodes, near, rig.node_cost - reward, rig.zone_pence, packed.crews,
-        fixed, packed.wage, rig.owed.step_of, rig.owed.minutes, rig.owed.tail, rig.load_min, rig.slots, rig.payload_kg,
-        rig.is_loose, rig.keeps_load, packed.kg_rate, rig.walk_min, rig.end_min, head, state_of, rig.slope, rig.earliest,
-        rig.last_min, rig.step, threshold, int(mode), most_looks, np.empty(most_labels), tails,
+        fixed, packed.wage, rig.owed.step_of, rig.owed.minutes, rig.owed.tail, packed.night, rig.load_min, rig.slots,
+        rig.payload_kg, rig.is_loose, rig.keeps_load, packed.kg_rate, rig.walk_min, rig.end_min, head, state_of, rig.slope,
+        rig.earliest, rig.last_min, rig.step, threshold, int(mode), most_looks, np.empty(most_labels), tails,
         np.empty((most_labels, 2), np.int64),
         np.empty((most_labels, rig.near.shape[1]), np.uint64), np.full(lists, -1, np.int32),
         np.full(rig.last_min - rig.earliest + 1, -1, np.int32), ranks, costs,

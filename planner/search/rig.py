@@ -1,6 +1,8 @@
 """
 Rig: one type of transporter, or trade plates at one starting place, as the arrays that the label kernel reads.
 
+Runs of one day and runs with a night out are rigs of their own.
+
 Places of the arrays are tasks, then hubs (where cars are loaded, or unloaded on the way), then the start and end of the
 run.  Rows are the later place and columns the earlier one, because labels go backwards.  Money is pence, unrounded and
 never above what costing will say; ``ROUNDING_PENCE`` covers its rounding to whole pence.
@@ -16,7 +18,7 @@ import numpy.typing as npt
 from planner.model.places import PlaceId
 from planner.runs.run import RunKind
 from planner.search.hours_floor import Owed
-from planner.search.labels import FAR, Crew, Node
+from planner.search.labels import FAR, Crew, Night, Node
 from planner.search.tasks import Task
 
 Ints = npt.NDArray[np.int32]
@@ -40,6 +42,7 @@ class Option:
     drive_limit: int
     work_limit: int
     span_limit: int
+    rest_min: int = 0  # of a night out, 0 where there is none
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -50,6 +53,7 @@ class Packed:
     prices: Floats  # later place, earlier place, (pence, pence a kilogram)
     nodes: Ints
     crews: Ints
+    night: Ints
     wage: Floats
     ride_pence: Floats  # wages of the rides to and from the transporter, at the least slope
     kg_rate: float
@@ -82,6 +86,7 @@ class Rig:
     zone_pence: Floats
     opens: Ints
     may_start: Ints
+    reach: Ints  # the soonest that anybody is there
     ends_from: Ints
     closes: Ints
     work: Ints
@@ -114,6 +119,11 @@ class Rig:
         return min(option.from_min + option.before_min for option in self.options)
 
     @property
+    def stays_out(self) -> bool:
+        """Whether its runs have a night out."""
+        return self.options[0].rest_min > 0
+
+    @property
     def last_min(self) -> int:
         """The last minute at which any of its crews may be back at its start."""
         return max(option.home_min - option.after_min for option in self.options)
@@ -133,6 +143,7 @@ class Rig:
         """The tables of the kernel, made once."""
         nodes = np.zeros((len(self.tasks) + len(self.hub_places), len(Node)), np.int32)
         nodes[:, Node.OPENS], nodes[:, Node.MAY_START], nodes[:, Node.CLOSES] = self.opens, self.may_start, self.closes
+        nodes[:, Node.REACH] = self.reach
         tasks = len(self.tasks)
         for column, values in (
             (Node.ENDS_FROM, self.ends_from), (Node.WORK, self.work), (Node.UNLOAD, self.unload), (Node.DRIVE, self.drive_in),
@@ -149,6 +160,12 @@ class Rig:
                 option.from_min, option.home_min, option.before_min, option.after_min, option.drive_limit, option.work_limit,
                 option.span_limit,
             )  # fmt: skip
+        night = np.zeros(len(Night), np.int32)
+        if self.stays_out:
+            night[Night.REST] = min(option.rest_min for option in self.options)
+            night[Night.DRIVE] = max(option.drive_limit for option in self.options)
+            night[Night.WORK] = max(option.work_limit for option in self.options)
+            night[Night.SPAN] = max(option.span_limit for option in self.options)
         later, earlier = self._arcs()
         work = np.append(self.work, np.zeros(len(self.hub_places) + 1, np.int32))
         minutes = self.took[later, earlier]
@@ -161,6 +178,7 @@ class Rig:
             prices=np.ascontiguousarray(np.stack([self.cost, self.kg_cost], axis=-1), np.float64),
             nodes=nodes,
             crews=crews,
+            night=night,
             wage=np.array([option.wage for option in self.options]),
             ride_pence=np.array([self.slope * (option.before_min + option.after_min) for option in self.options]),
             kg_rate=self.kg_pence_a_min,

@@ -87,12 +87,16 @@ def _transporter_rigs(day: Day, classes: Sequence[DriverClass], types: Sequence[
         arcs = _transporter_arcs(day, one)
         for driver, ranks in _groups(day, classes, fits):
             tasks = tuple(carried_tasks(day, one, driver))
-            options = tuple(
-                option for rank in ranks if (option := _transporter_option(day, one, classes[rank].one, rank)) is not None
-            )
-            people = sum(len(classes[rank].drivers) for rank in ranks)
-            if tasks and options:
-                yield _transporter_rig(day, one, number, tasks, options, arcs, min(len(kind.transporters), people))
+            for nights in (0, 1):
+                found = {rank: _transporter_option(day, one, classes[rank].one, rank, nights=nights) for rank in ranks}
+                options = tuple(option for option in found.values() if option is not None)
+                people = sum(len(classes[rank].drivers) for rank, option in found.items() if option is not None)
+                if tasks and options:
+                    yield _transporter_rig(day, one, number, tasks, options, arcs, min(len(kind.transporters), people))
+
+
+def _may_stay_out(day: Day, drivers: Sequence[Driver]) -> bool:
+    return day.policy.nights_out and all(driver.may_stay_out for driver in drivers)
 
 
 def _holds(driver: Driver, needed: str) -> bool:
@@ -144,22 +148,31 @@ def _wage(day: Day, drivers: Sequence[Driver]) -> tuple[Floats, float]:
     return total, slope
 
 
-def _transporter_option(day: Day, one: Transporter, driver: Driver, rank: int) -> Option | None:
+def _transporter_option(day: Day, one: Transporter, driver: Driver, rank: int, *, nights: int) -> Option | None:
     row, column = day.place_index[driver.starts_at], day.place_index[one.base]
     there, back = (0, 0) if row == column else (int(day.rides.minutes[row, column]), int(day.rides.minutes[column, row]))
     if there < 0 or back < 0:
         return None
     fares = 0 if row == column else int(day.rides.fare_pence[row, column] + day.rides.fare_pence[column, row])
-    limits = transporter_limits(one, driver)
-    if limits is None:
+    limits = transporter_limits(one, driver, nights=nights)
+    if limits is None or (nights and not _may_stay_out(day, [driver])):
         return None
     wage, slope = _wage(day, [driver])
     day_pence = float(running_cost(day, one.vehicle_class).day_pence)
     return Option(
         classes=(rank,), from_min=limits.from_min, home_min=limits.home_min, before_min=there, after_min=back,
-        fixed_pence=fares + day_pence - ROUNDING_PENCE, wage=wage, slope=slope, drive_limit=limits.drive_min,
-        work_limit=limits.work_min, span_limit=limits.span_min,
+        fixed_pence=fares + day_pence + nights * _night_pence(day, 1) - ROUNDING_PENCE, wage=wage, slope=slope,
+        drive_limit=limits.drive_min, work_limit=limits.work_min, span_limit=limits.span_min, rest_min=nights * limits.rest_min,
     )  # fmt: skip
+
+
+def _by_night(options: Sequence[Option]) -> str:
+    return ", with a night out" if options[0].rest_min else ""
+
+
+def _night_pence(day: Day, people: int) -> float:
+    """Return what a night out costs, less what rounding may take off its line."""
+    return float(day.rates.night_out_pence) * people - 0.5
 
 
 def _hubs(tasks: Sequence[Task]) -> list[tuple[PlaceId, Window]]:
@@ -180,10 +193,12 @@ def _transporter_rig(
     heaviest = sorted((max(task.kg_in, task.kg_back) for task in tasks), reverse=True)[: one.slots]
     hub_opens = np.array([window.opens_min for _, window in hubs], np.int32)
     from_hub = _ints([index[task.from_hub] if task.from_hub else -1 for task in tasks], [])
-    reach = _by_their_hubs(base["took"], base["work"], base.pop("reach"), from_hub, hub_opens, one.load_min)
+    reach = _by_their_hubs(base["took"], base["work"], base["reach"], from_hub, hub_opens, one.load_min)
+    base["reach"] = reach.astype(np.int32)
     base["ends_from"] = np.maximum(base["ends_from"], reach[: len(tasks)] + base["work"]).astype(np.int32)
     return Rig(
-        name=one.name, kind=RunKind.TRANSPORTER, is_followed=False, transporter_type=number, plate_base=None, most_runs=most,
+        name=one.name + _by_night(options),
+        kind=RunKind.TRANSPORTER, is_followed=False, transporter_type=number, plate_base=None, most_runs=most,
         hub_places=tuple(hub[0] for hub in hubs), start=one.base, options=options, node_cost=np.array(extra),
         opens=_ints([task.opens_min for task in tasks], hub_opens),
         may_start=np.maximum(_ints([task.may_start_min for task in tasks], hub_opens), reach).astype(np.int32),
@@ -301,49 +316,58 @@ def _plate_rigs(day: Day, classes: Sequence[DriverClass]) -> Iterator[Rig]:
             for some, runs, drives_van in ((cars, most, False), (tasks, min(most, vans), True)):
                 if not some or runs <= 0:
                     continue
-                options = tuple(_singles(day, classes, group, drives_van=drives_van))
-                if options:
-                    yield _plate_rig(day, start, base, some, options, runs, is_followed=False, drives_van=drives_van)
-                pairs = tuple(_pairs(day, classes, group, start, drives_van=drives_van))
-                if pairs and day.policy.support_car_allowed:
-                    yield _plate_rig(day, start, base, some, pairs, runs, is_followed=True, drives_van=drives_van)
+                for nights in (0, 1):
+                    options = tuple(_singles(day, classes, group, drives_van=drives_van, nights=nights))
+                    if options:
+                        yield _plate_rig(day, start, base, some, options, runs, is_followed=False, drives_van=drives_van)
+                    pairs = tuple(_pairs(day, classes, group, start, drives_van=drives_van, nights=nights))
+                    if pairs and day.policy.support_car_allowed:
+                        yield _plate_rig(day, start, base, some, pairs, runs, is_followed=True, drives_van=drives_van)
 
 
 def _has_van(day: Day, task: Task) -> bool:
     return any(day.move_of[move].car.is_van for move in task.moves)
 
 
-def _singles(day: Day, classes: Sequence[DriverClass], group: Sequence[int], *, drives_van: bool) -> Iterator[Option]:
+def _singles(
+    day: Day, classes: Sequence[DriverClass], group: Sequence[int], *, drives_van: bool, nights: int
+) -> Iterator[Option]:
     for rank in group:
-        option = _plate_option(day, [classes[rank].one], (rank,), drives_van=drives_van)
+        option = _plate_option(day, [classes[rank].one], (rank,), drives_van=drives_van, nights=nights)
         if option is not None:
             yield option
 
 
 def _pairs(
-    day: Day, classes: Sequence[DriverClass], group: Sequence[int], start: PlaceId, *, drives_van: bool
+    day: Day, classes: Sequence[DriverClass], group: Sequence[int], start: PlaceId, *, drives_van: bool, nights: int
 ) -> Iterator[Option]:
     for first in group:
         for second, item in enumerate(classes):
             enough = second != first or len(item.drivers) > 1
             if enough and item.one.starts_at == start and _holds(item.one, "B"):
-                option = _plate_option(day, [classes[first].one, item.one], (first, second), drives_van=drives_van)
+                option = _plate_option(day, [classes[first].one, item.one], (first, second), drives_van=drives_van, nights=nights)
                 if option is not None:
                     yield option
 
 
-def _plate_option(day: Day, drivers: Sequence[Driver], ranks: tuple[int, ...], *, drives_van: bool) -> Option | None:
-    found = [light_limits(driver) if drives_van else plate_limits(day.policy, driver) for driver in drivers]
+def _plate_option(
+    day: Day, drivers: Sequence[Driver], ranks: tuple[int, ...], *, drives_van: bool, nights: int
+) -> Option | None:
+    found = [
+        light_limits(driver, nights=nights) if drives_van else plate_limits(day.policy, driver, nights=nights)
+        for driver in drivers
+    ]
     limits = [item for item in found if item is not None]
-    if len(limits) < len(drivers):
+    if len(limits) < len(drivers) or (nights and not _may_stay_out(day, drivers)):
         return None
     wage, slope = _wage(day, drivers)
     extra = float(running_cost(day, VehicleClass.CAR).day_pence) if len(drivers) > 1 else 0.0
+    extra += nights * _night_pence(day, len(drivers))
     return Option(
         classes=ranks, from_min=max(item.from_min for item in limits), home_min=min(item.home_min for item in limits),
         before_min=0, after_min=0, fixed_pence=float(day.rates.plate_day_pence) + extra - ROUNDING_PENCE, wage=wage,
         slope=slope, drive_limit=min(item.drive_min for item in limits), work_limit=min(item.work_min for item in limits),
-        span_limit=min(item.span_min for item in limits),
+        span_limit=min(item.span_min for item in limits), rest_min=nights * max(item.rest_min for item in limits),
     )  # fmt: skip
 
 
@@ -368,11 +392,12 @@ def _plate_rig(
     """Return the rig of plate runs; one that ``drives_van`` falls under the book of goods vehicles up to 3.5 t."""
     follow = _support_arcs(day) if is_followed else None
     shared = _base(day, tasks, (), start, follow or _ride_arcs(day), options, 0)
-    reach = shared.pop("reach")
+    reach = shared["reach"] = shared["reach"].astype(np.int32)
     cost = [_driven_pence(day, task, follow) for task in tasks]
     none = np.zeros(len(tasks), np.int32)
     return Rig(
-        name=f"{'Support car' if is_followed else 'Plates'} from {day.place_of[start].name}", kind=RunKind.PLATE,
+        name=f"{'Support car' if is_followed else 'Plates'} from {day.place_of[start].name}{_by_night(options)}",
+        kind=RunKind.PLATE,
         one_of=frozenset(rank for rank, task in enumerate(tasks) if drives_van and _has_van(day, task)),
         is_followed=is_followed, transporter_type=-1, plate_base=base, most_runs=most, hub_places=(), start=start,
         options=options, node_cost=np.array(cost), opens=_ints([task.opens_min for task in tasks], []),

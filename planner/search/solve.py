@@ -29,14 +29,14 @@ from planner.search.waking import wake
 SHARE_FOR_IMPROVING = 0.4  # of the seconds that the parts of a big day leave; the rest is for its bound
 
 COVERS = (
-    "every set of runs within one shift: cars driven on plates in any order, alone or with a support car; transporter runs "
-    "with any number of calls at compounds, each car loaded at the last call at its compound before its delivery; hired "
-    "carriers; runs with a night out are not counted"
+    "every set of runs within one shift or, where one shift will not do and the crew may stay out, two with a daily rest "
+    "between: cars driven on plates in any order, alone or with a support car; transporter runs with any number of calls at "
+    "compounds, each car loaded at the last call at its compound before its delivery; hired carriers"
 )
 RELAXED = ("bays at compounds", "a run takes the timetable of least duty, though another may meet lower tolls")
 RELAXED_BY_FLOORS = (
     "deck positions and cars moved out of the way",
-    "where breaks fall within the day (their total is kept)",
+    "where breaks fall within the day (their total is kept), and the rest of a night out on a leg",
     "night premium, and tolls and charges at their lowest price of the day",
     "two visits to one door by one run, where the labels forget the first",
 )

@@ -28,7 +28,10 @@ def itinerary_of(
     kind = rig.transporter_type
     transporter = types[kind].one.transporter_id if kind >= 0 else None
     parts = _carried(rig, column.places) if rig.kind is RunKind.TRANSPORTER else _driven(day, rig, column.places)
-    return Itinerary(driver=names[0], transporter=transporter, support_driver=support, stops=tuple(_joined(parts)))
+    return Itinerary(
+        driver=names[0], transporter=transporter, support_driver=support, stops=tuple(_joined(parts)),
+        may_stay_out=rig.stays_out,
+    )  # fmt: skip
 
 
 def _carried(rig: Rig, places: Sequence[int]) -> Iterator[Stop]:

@@ -48,6 +48,8 @@ class Truth:
         answer = self.made.get(column.key) or self.known.get(column.key)
         if answer is None:
             answer = timed(self.day, self.itinerary(column))
+            if isinstance(answer, Run) and not answer.nights:  # who need not stay out is not told that they may
+                answer = replace(answer, itinerary=replace(answer.itinerary, may_stay_out=False))
             self.known[column.key] = answer
         return answer
 

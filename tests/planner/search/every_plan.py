@@ -60,12 +60,12 @@ def carried(day: Day, tasks: tuple[Task, ...], slots: int) -> Iterator[tuple[Sto
 
 def crews(day: Day) -> Iterator[Itinerary]:
     for driver in day.drivers:
-        yield Itinerary(driver=driver.driver_id, stops=())
+        yield Itinerary(driver=driver.driver_id, stops=(), may_stay_out=True)
         for other in day.drivers:
             if other is not driver:
-                yield Itinerary(driver=driver.driver_id, support_driver=other.driver_id, stops=())
+                yield Itinerary(driver=driver.driver_id, support_driver=other.driver_id, stops=(), may_stay_out=True)
         for transporter in day.transporters:
-            yield Itinerary(driver=driver.driver_id, transporter=transporter.transporter_id, stops=())
+            yield Itinerary(driver=driver.driver_id, transporter=transporter.transporter_id, stops=(), may_stay_out=True)
     for carrier in day.carriers:
         yield Itinerary(driver=None, carrier=carrier.carrier_id, stops=())
 

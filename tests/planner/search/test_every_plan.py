@@ -20,7 +20,7 @@ def cut(seed, leads):
     """
     A corner-ridden day cut down to a few moves, three drivers and two transporters.
 
-    Nights out are left out, which the bound does not speak of, and bays, which it relaxes.
+    Bays are left out, which the bound relaxes.
     """
     rng, day = random.Random(seed), random_day(seed)
     kept = {move.move_id for move in rng.sample([move for move in day.moves if move.tied_to is None], leads)}
@@ -28,7 +28,6 @@ def cut(seed, leads):
         day,
         moves=tuple(move for move in day.moves if move.move_id in kept or move.tied_to in kept),
         drivers=tuple(rng.sample(day.drivers, 3)), transporters=tuple(rng.sample(day.transporters, 2)),
-        policy=replace(day.policy, nights_out=False),
         compounds=tuple(replace(compound, bays=None) for compound in day.compounds),
     )  # fmt: skip
 
