@@ -188,7 +188,7 @@ def _transporter_rig(
         tasks, hubs = _with_fewer_hubs(tasks)
         relaxed.append("hours at which single cars can be loaded")
     index = {hub: rank for rank, hub in enumerate(hubs)}
-    extra = [_carry_pence(day, arcs, task) for task in tasks]
+    extra = _carry_pence(day, arcs, tasks)
     base = _base(day, tasks, [hub[0] for hub in hubs], one.base, arcs, options, day.policy.walk_round_min)
     heaviest = sorted((max(task.kg_in, task.kg_back) for task in tasks), reverse=True)[: one.slots]
     hub_opens = np.array([window.opens_min for _, window in hubs], np.int32)
@@ -235,20 +235,33 @@ def _ints(first: Sequence[int], then: Sequence[int] | Ints) -> Ints:
     return np.array([*first, *then], np.int32)
 
 
-def _carry_pence(day: Day, arcs: Arcs, task: Task) -> float:
-    """Return the least extra fuel for carrying a collected car to where it is left."""
-    if task.to_hub is None or not task.kg_back:
-        return 0.0
-    away = arcs.kg_pence[:, day.place_index[task.to_hub[0]]].copy()
-    away[arcs.minutes[:, day.place_index[task.to_hub[0]]] >= FAR] = np.inf
+def _carry_pence(day: Day, arcs: Arcs, tasks: Sequence[Task]) -> list[float]:
+    """Return for each task the least extra fuel for carrying its collected car to where it is left."""
+    least_to: dict[PlaceId, Floats] = {}
+    found = []
+    for task in tasks:
+        if task.to_hub is None or not task.kg_back:
+            found.append(0.0)
+            continue
+        hub = task.to_hub[0]
+        if hub not in least_to:
+            least_to[hub] = _least_kg_pence_to(arcs, day.place_index[hub])
+        least = least_to[hub][day.place_index[task.last]]
+        found.append(float(least) * task.kg_back * 0.98 if np.isfinite(least) else 0.0)
+    return found
+
+
+def _least_kg_pence_to(arcs: Arcs, column: int) -> Floats:
+    """Return the least pence that a kilogram costs from each place to one, by way of others where that is less."""
+    away = arcs.kg_pence[:, column].copy()
+    away[arcs.minutes[:, column] >= FAR] = np.inf
     ways = np.where(arcs.minutes >= FAR, np.inf, arcs.kg_pence)
     for _ in range(4):
         shorter = np.minimum(away, (ways + away[None, :]).min(axis=1))
         if np.allclose(shorter, away):
             break
         away = shorter
-    least = away[day.place_index[task.last]]
-    return float(least) * task.kg_back * 0.98 if np.isfinite(least) else 0.0
+    return away
 
 
 def _base(
