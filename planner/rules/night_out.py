@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 from planner.model.crews import WeekSoFar
 from planner.rules.books import Book
-from planner.rules.night_places import Place, places
+from planner.rules.night_places import places
 from planner.rules.timetable_plain import Choice, Pause
 from planner.rules.timetable_shapes import Duty, Slice, Step
 from planner.rules.timetable_slices import WORK, slices
@@ -42,30 +42,40 @@ def night_out(
 
     ``plan`` answers for one day: steps, week before it, earliest start, objective.
     """
-    def figure(night: TwoDays | Place) -> tuple[int, int]:
-        return (night.end_min, night.duty_min) if objective == "end" else (night.duty_min, night.end_min)
+    def figure(duty_min: int, end_min: int) -> tuple[int, int]:
+        return (end_min, duty_min) if objective == "end" else (duty_min, end_min)
+
+    def may_be_better(duty_min: int, end_min: int, rank: int) -> bool:
+        return best is None or (figure(duty_min, end_min), rank) < best[:2]
 
     best: tuple[tuple[int, int], int, TwoDays] | None = None  # figure, rank of the place, night
-    found = enumerate(places(steps, book, earliest_min=earliest_min))
-    for least, rank, place in sorted((figure(place), rank, place) for rank, place in found):
-        if best is not None and (least, rank) >= best[:2]:
+    ranked = enumerate(places(steps, book, earliest_min=earliest_min))
+    shortest_rest = book.get("reduced_daily_rest", book["daily_rest"])
+    for _, rank, place in sorted((figure(place.duty_min, place.end_min), rank, place) for rank, place in ranked):
+        if not may_be_better(place.duty_min, place.end_min, rank):
             continue
-        number, done_min = place.step, place.done_min
-        before, after = _parts(steps, number, done_min)
-        for first in {plan(before, week, earliest_min, one) for one in ("end", "duty")} - {None}:
-            assert first is not None
-            next_week = week_after(before, first, book, week)
-            shortest_rest = book.get("reduced_daily_rest", book["daily_rest"])
+        before, after = _parts(steps, place.step, place.done_min)
+        tried: list[Choice] = []
+        for aim in dict.fromkeys((objective, "end", "duty")):
+            first = plan(before, week, earliest_min, aim)
+            if first is None:
+                break
             rested_min = first.end_min + shortest_rest
+            least = first.duty_min + place.second_min, max(place.end_min, rested_min + place.second_min)
+            if first in tried or not may_be_better(*least, rank):
+                continue
+            tried.append(first)
+            next_week = week_after(before, first, book, week)
             mornings = [closes for _, closes in nights_at if closes > rested_min][:1]  # after the night, if not before
             for start in (rested_min, *mornings):
                 second = plan(after, next_week, start, objective)
                 if second is None:
                     break
-                both = _joined(first, second, number, done_min)
+                both = _joined(first, second, place.step, place.done_min)
+                if not may_be_better(both.duty_min, both.end_min, rank):
+                    break
                 if not works_too_long_at_night(slices(steps, both.whole), book, nights_at):
-                    if best is None or (figure(both), rank) < best[:2]:
-                        best = figure(both), rank, both
+                    best = figure(both.duty_min, both.end_min), rank, both
                     break
     return None if best is None else best[2]
 

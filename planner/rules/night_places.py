@@ -1,5 +1,5 @@
 """
-Night places: where the rest of a night out may fall in a run, with floors under what it comes to there.
+Night places: where the rest of a night out may fall in a run, with floors under what it comes to there, compiled.
 
 Floors never forbid or overprice a legal night: work and driving are added up, breaks are counted in total and not where they
 fall, and windows bound when each step can start.
@@ -7,12 +7,27 @@ fall, and windows bound when each step can start.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache
+
+import numpy as np
+from numba import njit
 
 from planner.rules.books import Book
 from planner.rules.timetable_bound import floor_law, least_breaks
-from planner.rules.timetable_law import NEED_SINGLE, NEED_TOTAL, NEVER
-from planner.rules.timetable_shapes import Duty, Step
+from planner.rules.timetable_kernel import (
+    STEP_CLOSES,
+    STEP_DRIVES,
+    STEP_MINUTES,
+    STEP_OPENS,
+    STEP_SPLITS,
+    STEP_WORKS,
+    Ints,
+    as_rows,
+)  # fmt: skip
+from planner.rules.timetable_law import NEVER
+from planner.rules.timetable_shapes import Step
+
+MOST_DRIVING, MOST_DUTY, LEAST_REST, COUNTS_ALL, SINGLE_ABOVE, SINGLE, SOME_ABOVE, SOME, MORE_ABOVE, MORE = range(10)
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -21,97 +36,87 @@ class Place:
 
     step: int
     done_min: int
-    duty_min: int
+    first_min: int
+    second_min: int
     end_min: int
 
-
-@dataclass(frozen=True, slots=True)
-class _Sums:
-    """Minutes of a part of a run."""
-
-    whole: int = 0
-    driving: int = 0
-    work: int = 0
-    idle: int = 0  # availability, in which a break may lie
-
-    def plus(self, step: Step, minutes: int) -> "_Sums":
-        """Return the sums with so many minutes of a step more."""
-        is_drive, is_idle = step.duty is Duty.DRIVE, step.duty is Duty.AVAILABLE
-        return _Sums(
-            self.whole + minutes, self.driving + minutes * is_drive, self.work + minutes * step.duty.is_work,
-            self.idle + minutes * is_idle,
-        )  # fmt: skip
-
-    def less(self, other: "_Sums") -> "_Sums":
-        """Return the sums without those of another part."""
-        return _Sums(
-            self.whole - other.whole, self.driving - other.driving, self.work - other.work, self.idle - other.idle
-        )
+    @property
+    def duty_min(self) -> int:
+        """The least duty of both days together."""
+        return self.first_min + self.second_min
 
 
 def places(steps: Sequence[Step], book: Book, *, earliest_min: int) -> Iterator[Place]:
     """Yield every place where a night may make both days legal, in the order of the run."""
+    rows = as_rows(steps)
+    room = int(np.where(rows[:, STEP_SPLITS] > 0, np.maximum(rows[:, STEP_MINUTES], 1), 1).sum())
+    out = np.empty((room, 5), np.int64)
+    count = _fill(rows, floor_law(book), _figures(book), earliest_min, out)
+    return (Place(*row) for row in out[:count].tolist())
+
+
+@cache
+def _figures(book: Book) -> Ints:
+    """Return the rules of a day that a floor needs, as a row."""
     rest_min = book.get("reduced_daily_rest", book["daily_rest"])
-    total = _Sums()
-    for step in steps:
-        total = total.plus(step, step.minutes)
-    late = _latest_starts(steps)
-    done, here_min, latest_min, opened_min = _Sums(), earliest_min, NEVER, -NEVER  # latest start of duty, end that windows ask
-    for number, step in enumerate(steps):
-        is_split = step.duty is Duty.DRIVE and step.splittable
-        for minutes in range(0 if number else 1, step.minutes if is_split else 1):
-            starts_min = max(here_min, _opens(step)) if minutes else here_min
-            first = done.plus(step, minutes)
-            if first.driving > _most_driving(book):
-                break
-            duty = _day(first, book, ends_min=max(opened_min, starts_min + minutes), starts_by_min=latest_min)
-            if duty is None:
+    return np.array([
+        max(book.get("daily_driving", NEVER), book.get("extended_driving", 0)), book["rest_period"] - rest_min, rest_min,
+        "rest_break" in book, book.get("rest_break_above", NEVER), book.get("rest_break", 0),
+        book.get("continuous_work", NEVER), book.get("work_break_above_6h", 0),
+        book.get("long_work", NEVER), book.get("work_break_above_9h", 0),
+    ], np.int64)  # fmt: skip
+
+
+@njit(cache=True)
+def _duty(law: Ints, rules: Ints, whole: int, driving: int, work: int) -> int:
+    """Return the least duty of a day without windows, ``NEVER`` where it is more than any day may hold."""
+    if driving > rules[MOST_DRIVING] or whole > rules[MOST_DUTY]:
+        return NEVER
+    counted = whole if rules[COUNTS_ALL] else work
+    owed = least_breaks(law, driving, work, 1)
+    if counted > rules[SINGLE_ABOVE]:
+        owed = max(owed, rules[SINGLE])
+    if counted > rules[SOME_ABOVE]:
+        owed = max(owed, rules[SOME])
+    if counted > rules[MORE_ABOVE]:
+        owed = max(owed, rules[MORE])
+    duty = whole + max(0, owed - (whole - work))  # a break may lie in what is not work
+    return NEVER if duty > rules[MOST_DUTY] else duty
+
+
+@njit(cache=True)
+def _fill(steps: Ints, law: Ints, rules: Ints, earliest: int, out: Ints) -> int:
+    """Write the places as rows (step, minutes done, least first day, least second, earliest end); return how many."""
+    count = steps.shape[0]
+    late = np.full(count + 1, NEVER, np.int64)  # latest start of each step that misses no window from there on
+    all_whole, all_driving, all_work = 0, 0, 0
+    for k in range(count - 1, -1, -1):
+        minutes = steps[k, STEP_MINUTES]
+        late[k] = min(steps[k, STEP_CLOSES] - 1, late[k + 1] - minutes)
+        all_whole += minutes
+        all_driving += minutes * steps[k, STEP_DRIVES]
+        all_work += minutes * steps[k, STEP_WORKS]
+    whole, driving, work, found = 0, 0, 0, 0
+    here, starts_by = earliest, NEVER  # the soonest at the step, and the latest start of duty that its windows allow
+    for k in range(count):
+        for done in range(0 if k else 1, steps[k, STEP_MINUTES] if steps[k, STEP_DRIVES] and steps[k, STEP_SPLITS] else 1):
+            w, d, v = whole + done, driving + done * steps[k, STEP_DRIVES], work + done * steps[k, STEP_WORKS]
+            ends = max(here, steps[k, STEP_OPENS]) + done if done else here
+            first, second = _duty(law, rules, w, d, v), _duty(law, rules, all_whole - w, all_driving - d, all_work - v)
+            if max(first, second) == NEVER:
                 continue
-            rested_min = max(starts_min + minutes, earliest_min + duty) + rest_min
-            goes_on_by = late[number] if not minutes else late[number + 1] - (step.minutes - minutes)
-            second = _day(total.less(first), book, ends_min=-NEVER, starts_by_min=NEVER) if rested_min <= goes_on_by else None
-            if second is not None:
-                yield Place(number, minutes, duty + second, rested_min + second)
-        here_min = max(here_min, _opens(step))
-        if here_min > _last_start(step):
-            return
-        latest_min = min(latest_min, _last_start(step) - done.whole)
-        here_min += step.minutes
-        done = done.plus(step, step.minutes)
-        opened_min = here_min
-
-
-def _opens(step: Step) -> int:
-    return -NEVER if step.opens_min is None else step.opens_min
-
-
-def _last_start(step: Step) -> int:
-    return NEVER if step.closes_min is None else step.closes_min - 1
-
-
-def _latest_starts(steps: Sequence[Step]) -> list[int]:
-    """Return when each step may start at the latest so that no window from there on is missed."""
-    late = [NEVER] * (len(steps) + 1)
-    for number in range(len(steps) - 1, -1, -1):
-        late[number] = min(_last_start(steps[number]), late[number + 1] - steps[number].minutes)
-    return late
-
-
-def _most_driving(book: Book) -> int:
-    return max(book.get("daily_driving", NEVER), book.get("extended_driving", 0))
-
-
-def _day(sums: _Sums, book: Book, *, ends_min: int, starts_by_min: int) -> int | None:
-    """Return the least duty of a day, None where it is more than any day may hold."""
-    most = book["rest_period"] - book.get("reduced_daily_rest", book["daily_rest"])
-    if sums.driving > _most_driving(book) or sums.whole > most:
-        return None
-    owed = _breaks(book, sums.driving, sums.work, sums.whole if "rest_break" in book else sums.work) - sums.idle
-    duty = max(sums.whole + max(0, owed), ends_min - starts_by_min)
-    return None if duty > most else duty
-
-
-@lru_cache(maxsize=65_536)
-def _breaks(book: Book, driving: int, work: int, counted: int) -> int:
-    law = floor_law(book, work=counted)
-    return max(int(least_breaks(law, driving, work, 1)), int(law[NEED_TOTAL]), int(law[NEED_SINGLE]))
+            first = max(first, ends - (min(starts_by, steps[k, STEP_CLOSES] - 1 - whole) if done else starts_by))
+            rested = max(ends, earliest + first) + rules[LEAST_REST]
+            if first > rules[MOST_DUTY] or rested > (late[k + 1] - (steps[k, STEP_MINUTES] - done) if done else late[k]):
+                continue
+            out[found, 0], out[found, 1], out[found, 2], out[found, 3], out[found, 4] = k, done, first, second, rested + second
+            found += 1
+        here = max(here, steps[k, STEP_OPENS])
+        if here >= steps[k, STEP_CLOSES]:
+            break
+        starts_by = min(starts_by, steps[k, STEP_CLOSES] - 1 - whole)
+        here += steps[k, STEP_MINUTES]
+        whole += steps[k, STEP_MINUTES]
+        driving += steps[k, STEP_MINUTES] * steps[k, STEP_DRIVES]
+        work += steps[k, STEP_MINUTES] * steps[k, STEP_WORKS]
+    return found

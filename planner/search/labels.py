@@ -329,7 +329,8 @@ def cheapest_runs(
             else:
                 hub = other - tasks
                 cars = (to_load >> np.int64(4 * hub)) & 15
-                if cars == 0 and ((called >> hub) & 1 or nodes[other, TO_HUB] < 0):
+                # nothing is loaded: to leave cars, and once more only should that make room for those collected since
+                if cars == 0 and (nodes[other, TO_HUB] < 0 or ((called >> hub) & 1 and top <= load and top_kg <= kg)):
                     continue
                 n_late = min(nodes[other, CLOSES], ends - load_min * cars)
                 n_length = base + load_min * cars

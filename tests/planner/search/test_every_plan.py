@@ -13,6 +13,7 @@ from planner.search.solve import solve
 from tests.bench.invented_days import Shape, invented_day
 from tests.planner.runs.random_days import random_day
 from tests.planner.search.every_plan import least_cost
+from tests.planner.search.far_days import far_and_wide
 from tests.planner.search.greedy import greedy
 
 
@@ -59,6 +60,11 @@ def test_a_corner_ridden_day_is_planned_as_well_as_trying_everything(seed):
 )  # fmt: skip
 def test_an_ordinary_tiny_day_is_planned_as_well_as_trying_everything(seed, shape):
     held_against_everything(invented_day(shape, seed))
+
+
+def test_a_transporter_that_brings_in_one_car_after_another_calls_twice_at_its_compound():
+    """Seed found by trying 60: the best run leaves a collected car at the base and goes out for the next."""
+    held_against_everything(far_and_wide(39, 3, 2))
 
 
 @settings(max_examples=12, deadline=None, derandomize=True)

@@ -40,7 +40,7 @@ def reduced_cost(rig, places, reward):
         else:
             hub = place - tasks
             cars = to_load.pop(hub, [])
-            if not cars and (hub in called or not rig.is_dropped_at[hub]):
+            if not cars and (not rig.is_dropped_at[hub] or (hub in called and top <= load and top_kg <= kg)):
                 return None
             late, length = min(rig.closes[place], leaves_by - rig.load_min * len(cars)), length + minutes + rig.load_min * len(cars)
             load, kg = load - len(cars), kg - sum(rig.mass_in[car] for car in cars)
