@@ -32,8 +32,6 @@ def step_of(errand: Errand) -> Step:
 
 def errands_ahead(todo: Sequence[Errand], past: Past) -> tuple[Errand, ...]:
     """Return the errands that are not done, the leg under way as long as it is expected to take."""
-    if past.is_over:
-        return ()
     done = len(past.visits)
     first = 1 + max((rank for rank, item in enumerate(todo) if item.visit == done - 1), default=-1)
     ahead = list(todo[first:])

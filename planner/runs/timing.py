@@ -22,7 +22,8 @@ from planner.runs.crew_fit import aboard_after, refuse
 from planner.runs.errands import Errand, errands
 from planner.runs.loading import load, moved_at, slots_after
 from planner.runs.refusal import Refusal
-from planner.runs.run import Activity, ActivityKind, Counter, Itinerary, Run, RunId, RunKind, Visit
+from planner.runs.run import Activity, ActivityKind, Counter, Itinerary, Past, Run, RunId, RunKind, Visit
+from planner.runs.shift import LEAST_NIGHT_OUT_MIN
 from planner.units import MINUTES_A_DAY
 
 
@@ -36,6 +37,8 @@ def lay_out(day: Day, itinerary: Itinerary, *, run_id: str = "") -> Run | Refusa
         A refusal names the rule that stands in the way and, where minutes would mend it, how many.
 
     """
+    if itinerary.past is not None and itinerary.past.is_over:
+        return _over(day, itinerary, itinerary.past, run_id)
     refusal = refuse(day, itinerary)
     if refusal is not None:
         return refusal
@@ -71,6 +74,16 @@ def lay_out(day: Day, itinerary: Itinerary, *, run_id: str = "") -> Run | Refusa
         reshuffles=deck.reshuffles if deck else 0,
         nights=times.nights,
     )
+
+
+def _over(day: Day, itinerary: Itinerary, past: Past, run_id: str) -> Run:
+    """Return a run of which nothing is left: as it was, whatever the law says of it, which no plan can change any more."""
+    rests = [step for step in past.activities if step.kind is ActivityKind.REST]
+    nights = sum(step.end_min - step.start_min >= LEAST_NIGHT_OUT_MIN for step in rests)
+    return Run(
+        run_id=RunId(run_id), itinerary=itinerary, book=book_of(day, itinerary).name, activities=past.activities,
+        visits=past.visits, costs=(), reshuffles=sum(len(visit.moved) for visit in past.visits), nights=nights,
+    )  # fmt: skip
 
 
 def book_of(day: Day, itinerary: Itinerary) -> Book:
