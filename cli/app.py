@@ -50,7 +50,8 @@ app.add_typer(roads)
 
 
 OF_THE_DAY = (
-    day_plan.plan, day_plan.publish, day_plan.sheets, event, take_back, day_now.now, day_proof.hours, day_proof.outcomes,
+    day_plan.plan, day_plan.publish, day_plan.sheets,
+    event, take_back, day_now.now, day_proof.hours, day_proof.outcomes,
 )  # fmt: skip
 for of_the_day in OF_THE_DAY:
     day.command()(of_the_day)

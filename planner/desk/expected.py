@@ -87,7 +87,7 @@ def _retimed(day: Day, run: Run, told: RunProgress, now_min: int) -> tuple[Run, 
     again = lay_out(day, plan, run_id=run.run_id)
     if isinstance(again, Run):
         return replace(again, costs=price(day, again)), None
-    eased = lay_out(_without_windows(day), plan, run_id=run.run_id)
+    eased = lay_out(without_windows(day), plan, run_id=run.run_id)
     if isinstance(eased, Refusal):
         return _moved_along(run, told, now_min), eased
     visits = (replace(visit, window=planned.window) for visit, planned in zip(eased.visits, run.visits, strict=True))
@@ -109,7 +109,7 @@ def _moved_along(run: Run, told: RunProgress, now_min: int) -> Run:
     return replace(run, visits=(*run.visits[:done], *ahead))
 
 
-def _without_windows(day: Day) -> Day:
+def without_windows(day: Day) -> Day:
     """Return the day with every window and shift open for two days longer; the hours law stays."""
     longer = 2 * MINUTES_A_DAY
 

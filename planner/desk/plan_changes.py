@@ -85,15 +85,24 @@ def _placings(day: Day, plan: Plan) -> dict[MoveId, Placing]:
         for visit in run.visits:
             for name in (*visit.leaves, *visit.takes):
                 if name not in found or visit.place not in day.compound_of:
-                    found[name] = _placing(run, visit)
+                    found[name] = _placing(day, name, run, visit)
     return found
 
 
-def _placing(run: Run, visit: Visit) -> Placing:
+def promised_until(day: Day, move: MoveId, visit: Visit) -> int | None:
+    """Return the minute before which the work at a visit was promised to begin; the window of the plan where nobody promised."""
+    ref = day.move_of[move].order
+    order = day.order_of.get(ref) if ref is not None else None
+    if order is not None and order.promise.day == day.clock.day and visit.place == order.door.place_id:
+        return order.promise.window.closes_min
+    return visit.window.closes_min if visit.window else None
+
+
+def _placing(day: Day, move: MoveId, run: Run, visit: Visit) -> Placing:
     crew = run.itinerary
     names = (crew.carrier,) if crew.carrier else (crew.driver, crew.transporter)
-    closes_min = visit.window.closes_min if visit.window else None
-    return Placing(crew=" with ".join(str(name) for name in names if name), at_min=visit.start_min, closes_min=closes_min)
+    name = " with ".join(str(part) for part in names if part)
+    return Placing(crew=name, at_min=visit.start_min, closes_min=promised_until(day, move, visit))
 
 
 def in_words(day: Day, changes: PlanChanges) -> Iterator[str]:

@@ -6,7 +6,7 @@ lock.  Putting what already holds makes no event.  A change names what its maker
 the same topic since, it is refused with what was changed.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
@@ -44,9 +44,9 @@ class Change(Reader):
         """Raise StaleView if anybody else changed the topic after what the maker of this change had seen."""
         self._refuse_stale(topic, tables.event.c.topic == topic)
 
-    def expect_fresh_day(self, day: str) -> None:
-        """Raise StaleView if anybody else changed anything of the day after what was seen."""
-        self._refuse_stale(day, tables.event.c.day == day)
+    def expect_fresh_day(self, day: str, *, routine: Sequence[str] = ()) -> None:
+        """Raise StaleView if anybody else changed anything of the day after what was seen, but for the kinds ``routine``."""
+        self._refuse_stale(day, and_(tables.event.c.day == day, tables.event.c.kind.not_in(list(routine))))
 
     def _refuse_stale(self, what: str, which: Any) -> None:
         if self.seen is None:

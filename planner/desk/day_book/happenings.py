@@ -44,6 +44,10 @@ IN_TURN = frozenset({
 })  # fmt: skip
 #: What begins a run, whenever the plan says it begins.
 BEGINS = frozenset({Happening.ON_DUTY, Happening.LEFT})
+#: What goes as planned, so that a plan drawn up before it was told still holds.
+ROUTINE = tuple(
+    one.value for one in (Happening.ON_DUTY, Happening.LEFT, Happening.ARRIVED, Happening.COLLECTED, Happening.OFF_DUTY)
+)  # fmt: skip
 _ALSO = {
     "on": Happening.ON_DUTY, "started": Happening.ON_DUTY, "off": Happening.OFF_DUTY, "home": Happening.OFF_DUTY,
     "done": Happening.HANDED_OVER, "delivered": Happening.HANDED_OVER, "picked up": Happening.COLLECTED,

@@ -15,6 +15,7 @@ from typing import Any
 from planner.desk.day_book.entries import Event
 from planner.desk.day_book.happenings import ENDS, Happening
 from planner.desk.day_book.reader import Reader
+from planner.desk.plan_changes import promised_until
 from planner.model.day import Day
 from planner.model.moves import MoveKind
 from planner.runs.plan import Plan
@@ -48,7 +49,9 @@ def promises(day: Day, plan: Plan) -> dict[str, Any]:
     for move in day.moves:
         if move.kind is MoveKind.DELIVERY and move.order is not None:
             visit = ends.get(move.move_id)
-            closes = visit.window.closes_min if visit and visit.window else None
+            if visit is not None and visit.place != day.order_of[move.order].door.place_id:
+                continue  # the first part of a move that was cut in two where its crew stopped, or a car on its way back
+            closes = promised_until(day, move.move_id, visit) if visit else None
             found[str(move.order)] = None if visit is None else {
                 "closes": day.clock.iso(closes) if closes is not None else None, "work_min": visit.end_min - visit.start_min,
             }  # fmt: skip

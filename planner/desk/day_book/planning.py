@@ -18,6 +18,7 @@ from planner.desk.day_book.buyers import latest
 from planner.desk.day_book.change import Change
 from planner.desk.day_book.documents import keep_plan
 from planner.desk.day_book.entries import Put
+from planner.desk.day_book.happenings import ROUTINE
 from planner.desk.day_book.hours import planned_shifts, with_weeks
 from planner.desk.day_book.orders import OPEN
 from planner.desk.day_book.outcomes import promises
@@ -139,7 +140,7 @@ def publish(change: Change, day: Day, plan: Plan, *, raw: bytes) -> Version:
     draft, sha = change.value("draft", on), sha256(raw).hexdigest()
     if draft is None or draft["sha"] != sha:
         raise NotSo(f"This is not the plan that was drawn up for {on}: it was made elsewhere or changed since. Plan again.")
-    change.expect_fresh_day(on)
+    change.expect_fresh_day(on, routine=ROUTINE)
     _refuse_later_changes(change, on)
     last = change.value("version", on)
     if last is not None and last["sha"] == sha:
@@ -186,7 +187,8 @@ def _refuse_later_changes(change: Change, on: str) -> None:
         select(tables.now.c.event).where(and_(tables.now.c.thing == "draft", tables.now.c.subject == on))
     ).scalar_one()
     entry = tables.event.c
-    query = select(entry.topic).where(and_(entry.day == on, entry.id > drawn, entry.thing.not_in(_OF_PLANS))).distinct()
+    counts = and_(entry.thing.not_in(_OF_PLANS), entry.kind.not_in(ROUTINE))
+    query = select(entry.topic).where(and_(entry.day == on, entry.id > drawn, counts)).distinct()
     if later := sorted(change.connection.execute(query).scalars()):
         raise NotSo(f"Since this plan was drawn up, {', '.join(later[:8])} changed. Plan again, so that it counts.")
 
@@ -201,7 +203,7 @@ def _put_placings(change: Change, day: Day, plan: Plan, on: str) -> tuple[str, .
         for visit in run.visits:
             for move in (*visit.leaves, *visit.takes):
                 ref = day.move_of[move].order
-                if ref is not None and visit.place not in day.compound_of:
+                if ref is not None and visit.place == day.order_of[ref].door.place_id:
                     placings[str(ref)] = {
                         "driver": crew.driver, "transporter": crew.transporter, "carrier": crew.carrier,
                         "crew": crew_of(run), "at": day.clock.iso(visit.start_min),

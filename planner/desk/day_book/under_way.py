@@ -3,6 +3,7 @@ Under way: how far each run of a published plan has got, by what was told of the
 
 A visit that nobody told of, before one that was told of, is held to have been when it was planned, or as near to that as
 the words before and after it allow.  A car that was handed over, refused or not met ends its visit.
+A plan made while the day ran carries its past; only what happened after it counts then.
 """
 
 from collections.abc import Sequence
@@ -10,13 +11,14 @@ from dataclasses import dataclass, field
 
 from planner.desk.day_book.happenings import ENDS, Happening
 from planner.desk.day_book.planning import crew_of
+from planner.desk.day_book.road import EARLIEST_MIN
 from planner.desk.day_book.road_events import RoadEvent
 from planner.model.crews import DriverId, TransporterId
 from planner.model.day import Day
 from planner.model.moves import MoveId
 from planner.model.progress import MoveEnd, MoveOutcome, Progress, RunProgress, Stopped, VisitDone
 from planner.runs.plan import Plan
-from planner.runs.run import Run
+from planner.runs.run import Past, Run
 
 _MOVES_ON = (*ENDS, Happening.ON_DUTY, Happening.LEFT, Happening.ARRIVED, Happening.COLLECTED, Happening.OFF_DUTY)
 _NOT_MOVING = (Happening.CANCELLED, Happening.FAILED_CHECK, Happening.NOT_REACHED)
@@ -37,10 +39,15 @@ def progress_of(day: Day, plan: Plan, events: Sequence[RoadEvent], *, now_min: i
 
     """
     told = [event for event in events if event.at_min <= now_min]
-    runs = [_run_progress(day, run, [event for event in told if event.crew == crew_of(run)]) for run in plan.runs]
+    planned_min = max((run.itinerary.past.now_min for run in plan.runs if run.itinerary.past), default=EARLIEST_MIN - 1)
+    new = [event for event in told if event.at_min > planned_min]  # what was told before is in the plan already
+    runs = [
+        _run_progress(day, run, [event for event in (new if run.itinerary.past else told) if event.crew == crew_of(run)])
+        for run in plan.runs
+    ]  # fmt: skip
     out = _out(told)
     return Progress(
-        now_min=now_min, runs=tuple(item for item in runs if item is not None), outcomes=tuple(_outcomes(day, told)),
+        now_min=now_min, runs=tuple(item for item in runs if item is not None), outcomes=tuple(_outcomes(day, new)),
         drivers_out=frozenset(DriverId(name) for name in out[Happening.ILL]),
         transporters_out=frozenset(TransporterId(name) for name in out[Happening.BREAKDOWN]),
     )  # fmt: skip
@@ -120,11 +127,24 @@ class _Walk:
 
 
 def _run_progress(day: Day, run: Run, told: Sequence[RoadEvent]) -> RunProgress | None:
+    past = run.itinerary.past
     begun = [event for event in told if event.what in _MOVES_ON and event.what not in _NOT_MOVING]
-    if not begun or not run.activities:
+    if not run.activities or not (begun or past):
         return None
+    if past is not None:
+        return _goes_on(day, run, past, told)
     began_min = begun[0].at_min if begun[0].what in (Happening.ON_DUTY, Happening.LEFT) else min(run.start_min, begun[0].at_min)
     walk = _Walk(run=run, began_min=began_min)
+    for event in told:
+        _follow(day, walk, event)
+    return walk.done()
+
+
+def _goes_on(day: Day, run: Run, past: Past, told: Sequence[RoadEvent]) -> RunProgress:
+    """Return how far a run is that had a past already when it was planned."""
+    walk = _Walk(run=run, began_min=past.began_min, is_under_way=past.is_heading, late_min=past.late_min)
+    walk.visits = [[visit.arrive_min, visit.end_min] for visit in past.visits]
+    walk.off_duty_min = past.end_min if past.is_over else None
     for event in told:
         _follow(day, walk, event)
     return walk.done()

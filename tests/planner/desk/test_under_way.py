@@ -1,5 +1,7 @@
 """A day under way: what was told becomes progress, and every run is expected from there by the rules of planning."""
 
+from dataclasses import replace
+
 import pytest
 
 from planner.desk.day_book.happenings import Happening
@@ -10,7 +12,10 @@ from planner.desk.expected import expected
 from planner.desk.intake import read_day
 from planner.model.moves import MoveId
 from planner.model.progress import MoveEnd, VisitDone
+from planner.runs.costing import price
+from planner.runs.past import past_of
 from planner.runs.referee import check_plan, check_run
+from planner.runs.timing import lay_out
 from tests.planner.desk import small_folder
 from tests.planner.desk.quoting_world import greedy_plan
 from tests.stand_in_geography import locate, travel_tables
@@ -159,3 +164,22 @@ def test_leaving_the_own_compound_ends_the_visit_there(planned, run):
     own = progress(planned, run, (None, "on duty", run.start_min), (None, "left", run.start_min + 20), now_min=1440).of(run.run_id)
     assert own.visits == (VisitDone(arrived_min=run.start_min, left_min=run.start_min + 20),)
     assert own.is_under_way
+
+
+def test_a_plan_made_while_the_day_ran_goes_on_from_its_own_past(planned, run):
+    day, plan = planned
+    at = door(day, run)
+    visit = run.visits[at]
+    rows = ((None, "on duty", run.start_min), (ref_of(day, run, at), "arrived", visit.arrive_min))
+    first = progress(planned, run, *rows, now_min=visit.arrive_min + 1)
+    again = lay_out(day, replace(run.itinerary, past=past_of(run, first.of(run.run_id), now_min=first.now_min)), run_id=run.run_id)
+    again = replace(again, costs=price(day, again))
+    assert check_run(day, again) == ()
+    second = (day, replace(plan, runs=tuple(again if one is run else one for one in plan.runs)))
+    quiet = progress(second, again, *rows, now_min=visit.arrive_min + 2).of(run.run_id)
+    assert quiet.began_min == run.start_min
+    assert len(quiet.visits) == at + 1
+    more = (*rows, (ref_of(day, run, at), "handed over", visit.end_min + 3), (None, "late", visit.end_min + 4, 12))
+    later = progress(second, again, *more, now_min=visit.end_min + 5).of(run.run_id)
+    assert later.late_min == 12
+    assert later.is_under_way
