@@ -34,7 +34,7 @@ def what_if(
     from cli.quoting import plan_path
     from planner.desk.what_if import Question
     from planner.desk.what_if_answer import answer, lines, price_tags, tag_document, tag_lines, to_document
-    from planner.search.solve import awake
+    from planner.search.waking import awake
 
     path = plan_path(folder)
     read = read_plan(path)

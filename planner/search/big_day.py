@@ -13,11 +13,13 @@ from planner.model.day import Day
 from planner.model.moves import MoveId
 from planner.runs.run import RunKind
 from planner.search.columns import Column
-from planner.search.course import run
+from planner.search.course import begin, run
+from planner.search.excerpt import excerpt
 from planner.search.executors import Executor
 from planner.search.parts import parts_of
 from planner.search.rig import Rig
 from planner.search.solving import Solving
+from planner.search.waking import awake
 
 SHARE_FOR_PARTS = 0.5
 SECONDS_TO_JOIN = 20.0
@@ -51,8 +53,17 @@ class Job:
     rounds: int | None
 
 
+def begin_part(job: Job) -> tuple[Carried, ...]:
+    """Return the runs of a first plan of a part, found within seconds; none of a part that needs no such plan."""
+    awake()
+    solving = Solving(job.day, seconds=job.seconds, rounds=job.rounds, progress=None)
+    begin(solving)
+    return tuple(_told(solving))
+
+
 def solve_part(job: Job) -> tuple[Carried, ...]:
     """Return the candidate runs of a part that matter, those of its plan marked."""
+    awake()
     solving = Solving(job.day, seconds=job.seconds, rounds=job.rounds, progress=None)
     run(solving)
     return tuple(_told(solving))
@@ -88,11 +99,13 @@ def begin_in_parts(solving: Solving, *, executor: Executor) -> None:
     parts = parts_of(solving.day)
     if len(parts) < 2:
         return
-    each = SHARE_FOR_PARTS * solving.left / -(-len(parts) // executor.lanes)
-    jobs = [Job(day=part, seconds=each, rounds=solving.rounds) for part in parts]
-    answers = executor.answers(solve_part, jobs)
-    adopt(solving, [item for answer in answers for item in answer])
-
+    small = [excerpt(part, [move.move_id for move in part.moves]) for part in parts]
+    waves = -(-len(parts) // executor.lanes)
+    for work in (begin_part, solve_part):
+        each = SHARE_FOR_PARTS * solving.left / waves
+        jobs = [Job(day=part, seconds=each, rounds=solving.rounds) for part in small]
+        adopt(solving, [item for answer in executor.answers(work, jobs) for item in answer])
+    solving.is_joined = True
 
 def adopt(solving: Solving, told: Sequence[Carried]) -> None:
     """Give candidate runs to a search of the whole day; those marked are its first plan."""
@@ -100,7 +113,6 @@ def adopt(solving: Solving, told: Sequence[Carried]) -> None:
     columns = [(item, column) for item in told if (column := reader.column(item)) is not None]
     solving.master.add([column for _, column in columns])
     solving.choose_from([column for item, column in columns if item.is_chosen], seconds=SECONDS_TO_JOIN)
-    solving.is_joined = True
 
 
 class _Reader:

@@ -16,7 +16,7 @@ from planner.search.ruin_runs import ruin_columns
 from planner.search.solving import Solving
 
 LARGE = 200  # moves of a day whose first pricing takes longer than a router waits
-SHARE_FOR_BEGINNING, MOST_SECONDS_FOR_BEGINNING, ROUNDS_FOR_BEGINNING = 0.05, 8.0, 200_000
+SHARE_FOR_BEGINNING, MOST_SECONDS_FOR_BEGINNING, ROUNDS_WHEN_COUNTED = 0.05, 8.0, 50_000
 SLACK = 0.005  # how near the bound of floors comes to the master's value before runs are listed
 
 
@@ -40,14 +40,16 @@ def run_without_proof(solving: Solving) -> None:
         _find(solving, pool)
 
 
-def _begin(solving: Solving) -> None:
-    """Give a large day a plan before the first pricing is through."""
+def begin(solving: Solving) -> None:
+    """Give a large day a plan before the first pricing is through; when rounds are counted, the clock is not asked."""
     if len(solving.day.moves) < LARGE:
         return
     before, seconds = solving.left, min(SHARE_FOR_BEGINNING * solving.left, MOST_SECONDS_FOR_BEGINNING)
+    is_counted = solving.rounds is not None
     columns = ruin_columns(
-        solving.day, solving.rigs, solving.classes, solving.types, left=lambda: 1 - (before - solving.left) / seconds,
-        rounds=ROUNDS_FOR_BEGINNING,
+        solving.day, solving.rigs, solving.classes, solving.types,
+        left=(lambda: 1.0) if is_counted else (lambda: 1 - (before - solving.left) / seconds),
+        rounds=ROUNDS_WHEN_COUNTED if is_counted else None,
     )  # fmt: skip
     runs = [(column, solving.truth.of(column)) for column in columns]
     legal = [replace(column, pence=float(run.cost_pence)) for column, run in runs if isinstance(run, Run)]
@@ -56,7 +58,7 @@ def _begin(solving: Solving) -> None:
 
 
 def _find(solving: Solving, pool: ThreadPoolExecutor) -> None:
-    _begin(solving)
+    begin(solving)
     solving.price_until(pool, Mode.ROUGH)
     solving.settle(pool)
     solving.choose(max(0.05 * solving.seconds, 2.0))

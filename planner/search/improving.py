@@ -25,6 +25,7 @@ from planner.search.executors import Executor, InProcess
 from planner.search.frozen import without_runs
 from planner.search.names import named_runs
 from planner.search.solving import Solving
+from planner.search.waking import awake
 
 SIZES = (35, 50, 70)  # moves of a neighbourhood or so: larger ones when the smaller find little
 TOGETHER = 4  # neighbourhoods of one round
@@ -48,6 +49,7 @@ class Neighbourhood:
 
 def plan_neighbourhood(job: Neighbourhood) -> tuple[Run, ...]:
     """Return the runs found, those of the job when nothing cheaper was."""
+    awake()
     solving = Solving(job.day, seconds=job.seconds, rounds=job.rounds, progress=None)
     run_without_proof(solving)
     found = named_runs(job.day, solving.best.columns, solving.best.runs, solving.classes, solving.types)

@@ -27,8 +27,8 @@ from planner.search.frozen import without_runs
 from planner.search.insertions import is_open, movable, put_in, taken_out
 from planner.search.left_behind import left_behind
 from planner.search.single import alone
-from planner.search.solve import awake
 from planner.search.truth import timed
+from planner.search.waking import awake
 
 A_RUN = 6  # places in one run that are timed: those with the least added road
 IN_ALL = 60  # and in all runs

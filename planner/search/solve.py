@@ -9,7 +9,6 @@ import math
 import time
 from contextlib import nullcontext
 from dataclasses import dataclass
-from functools import cache
 
 from planner.model.day import Day
 from planner.runs.plan import Bound, Plan
@@ -20,11 +19,10 @@ from planner.search.executors import Executor, InProcesses
 from planner.search.improving import improve, total_pence
 from planner.search.left_behind import left_behind
 from planner.search.names import named_runs
-from planner.search.parts import MOST_A_PART
 from planner.search.price_bound import Prices
 from planner.search.pricing import Duals
 from planner.search.solving import Progress, Solving
-from planner.search.waking import wake
+from planner.search.waking import awake
 
 SHARE_FOR_IMPROVING = 0.4  # of the seconds that the parts of a big day leave; the rest is for its bound
 
@@ -99,10 +97,15 @@ def solve_priced(
     began = time.perf_counter()
     awake()
     solving = Solving(day, seconds=seconds, rounds=rounds, progress=progress)
-    with nullcontext(executor) if executor is not None else InProcesses() as where:
-        begin_in_parts(solving, executor=where)
-        improved = _improved(solving, seed=seed, executor=where) if len(day.moves) > MOST_A_PART else ()
-    run(solving)
+    improved: tuple[Run, ...] = ()
+    try:
+        with nullcontext(executor) if executor is not None else InProcesses() as where:
+            begin_in_parts(solving, executor=where)
+            if solving.is_joined:
+                improved = _improved(solving, seed=seed, executor=where)
+        run(solving)
+    except KeyboardInterrupt:
+        solving.tell()
     runs = named_runs(day, solving.best.columns, solving.best.runs, solving.classes, solving.types)
     if improved and total_pence(day, improved) < total_pence(day, runs):
         runs = improved
@@ -126,12 +129,6 @@ def _improved(solving: Solving, *, seed: int, executor: Executor) -> tuple[Run, 
         solving.day, runs, left=lambda: solving.left - until, seed=seed, rounds=solving.rounds, executor=executor,
         tell=solving.tell_of,
     )  # fmt: skip
-
-
-@cache
-def awake() -> None:
-    """Make or load the compiled kernels once a process, so that it takes nothing from the seconds of a search."""
-    wake()
 
 
 def bound_of(solving: Solving) -> Bound | None:

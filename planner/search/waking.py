@@ -6,6 +6,7 @@ Numba keeps what it compiles on disk, so another process can do this while the r
 
 from datetime import date
 from decimal import Decimal
+from functools import cache
 
 import numpy as np
 
@@ -97,6 +98,12 @@ def wake() -> None:
     from planner.search.solving import Solving
 
     run(Solving(waking_day(), seconds=60.0, rounds=6, progress=None))
+
+
+@cache
+def awake() -> None:
+    """Make or load the compiled kernels once a process, so that it takes nothing from the seconds of a search."""
+    wake()
 
 
 if __name__ == "__main__":

@@ -9,7 +9,8 @@ import sys
 from dataclasses import dataclass, field
 
 from planner.runs.referee import check_plan
-from planner.search.solve import awake, solve
+from planner.search.solve import solve
+from planner.search.waking import awake
 from tests.bench.invented_days import Shape, invented_day
 
 DAYS = {

@@ -17,7 +17,8 @@ import numpy as np
 from planner.model.day import Day
 from planner.model.day_document import from_document, to_document
 from planner.runs.referee import check_plan
-from planner.search.solve import awake, solve
+from planner.search.solve import solve
+from planner.search.waking import awake
 from tests.bench.invented_days import Shape, invented_day
 
 FORMAT = "delivery-day 1"

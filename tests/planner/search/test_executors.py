@@ -8,6 +8,7 @@ from cli.machines import NoMachines, OnMachines, machines
 from planner.runs.referee import check_plan
 from planner.search import big_day
 from planner.search.executors import InProcess, InProcesses
+from planner.search.improving import plan_neighbourhood
 from planner.search.parts import parts_of
 from planner.search.solve import solve
 from tests.bench.invented_days import Shape, invented_day
@@ -35,7 +36,9 @@ def planned(executor):
 
 @pytest.mark.filterwarnings("ignore")  # the scheduler's own libraries warn of each other
 def test_answers_are_the_same_on_every_executor(monkeypatch, cluster):
+    """Neighbourhoods go to the executor too; that they come out alike is shown in test_improving."""
     monkeypatch.setattr(big_day, "parts_of", lambda whole: parts_of(whole, most=7))
+    monkeypatch.setattr("planner.search.solve.improve", lambda _day, runs, **_: tuple(runs))
     here, apart, far = (planned(executor) for executor in (InProcess(), InProcesses(), OnMachines(cluster)))
     assert here.runs
     assert replace(here, seconds=0.0) == replace(apart, seconds=0.0) == replace(far, seconds=0.0)
@@ -52,7 +55,8 @@ def test_parts_go_to_the_executor_that_was_given(monkeypatch):
             return super().answers(work, jobs)
 
     planned(Listening())
-    assert [(work, count > 1) for work, count in asked] == [(big_day.solve_part, True)]
+    assert [(work, count > 1) for work, count in asked[:2]] == [(big_day.begin_part, True), (big_day.solve_part, True)]
+    assert {work for work, _ in asked[2:]} == {plan_neighbourhood}
 
 
 def test_nobody_at_the_address_is_said_plainly(monkeypatch):
