@@ -94,10 +94,16 @@ def _moves(places: tuple[Place, ...]) -> tuple[Move, ...]:
 
 def wake() -> None:
     """Solve the small day; what it finds is thrown away.  What only large days need is compiled by them."""
+    from planner.rules.books import PLATES, book_named
+    from planner.rules.night_places import places
+    from planner.rules.timetable_shapes import Duty, Step
     from planner.search.course import run
     from planner.search.solving import Solving
 
     run(Solving(waking_day(), seconds=60.0, rounds=6, progress=None))
+    # no door of that day is far enough for a night out
+    drives = (Step(duty=Duty.DRIVE, minutes=300, splittable=True),) * 2
+    tuple(places(drives, book_named(PLATES), earliest_min=0))
 
 
 @cache

@@ -1,7 +1,8 @@
-# ruff: noqa: C901, PLR0912 - the recursion is written out once, as plainly as it goes
+# ruff: noqa: C901, PLR0911, PLR0912, PLR0915 - the recursion is written out once, as plainly as it goes
 """The label kernel against trying every sequence of a small rig with the same rules written plainly."""
 
 import itertools
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -12,37 +13,61 @@ from planner.search.labels import FAR, Mode
 from planner.search.pricing import Duals, price_rig
 from planner.search.rig_making import rigs_of
 from tests.bench.invented_days import Shape, invented_day
+from tests.planner.search.far_days import stretched
 
 
 def reduced_cost(rig, places, reward):
-    """The recursion of a label written plainly for one whole sequence; None when it cannot be run."""
+    """The least of one whole sequence over the places where its night may fall, if it has one; None when it cannot be run."""
+    nights = range(len(places) + 1) if rig.stays_out else [None]
+    return min((value for night in nights if (value := _reduced_cost(rig, places, reward, night)) is not None), default=None)
+
+
+def _reduced_cost(rig, places, reward, night):
+    """The recursion of a label written plainly; ``night`` is the place on the way from which, or in which, the rest falls."""
+    rest = rig.options[0].rest_min
+    drive_most, work_most, span_most = (max(getattr(option, name) for option in rig.options) for name in ("drive_limit", "work_limit", "span_limit"))
+    is_first, second = False, 0  # whether the label is in the first of two days, and what is paid of the second
     tasks, start = len(rig.tasks), len(rig.tasks) + len(rig.hub_places)
     late, length, end, drive, cost, kg, load, top, top_kg = rig.last_min - rig.end_min, rig.end_min, 0, 0, 0.0, 0, 0, 0, 0
     to_load, called, here = {}, set(), start
-    for place in reversed(places):
+    def paid():
+        return max(length + int(rig.owed.minutes[rig.owed.step_of[drive], length]), end - late)
+
+    for number, place in reversed(tuple(enumerate(places))):
         minutes = int(rig.took[here, place])
         if minutes >= FAR:
             return None
+        if rest and not is_first and paid() > span_most:
+            return None
+        falls, inside = number == night, False
         cost += rig.cost[here, place] + rig.kg_cost[here, place] * kg
-        drive += int(rig.drove[here, place])
-        leaves_by = late - minutes
+        base, leaves_by = length + minutes, late - minutes
+        if falls:
+            base, leaves_by, second, is_first = 0, leaves_by - rest, paid() + minutes, True
+            inside = place < tasks and rig.drive_in[place] > 0
+            drive = max(0, drive + int(rig.drove[here, place]) + (int(rig.drive_in[place]) if inside else 0) - drive_most)
+        else:
+            drive += int(rig.drove[here, place])
         if place < tasks:
             if leaves_by < rig.ends_from[place] or (rig.to_hub[place] >= 0 and rig.to_hub[place] not in called):
                 return None
-            late, length = min(rig.closes[place], leaves_by - rig.work[place]), length + minutes + rig.work[place] + rig.unload[place]
+            late, length = min(rig.closes[place], leaves_by - rig.work[place]), base + rig.work[place] + (0 if is_first else rig.unload[place])
+            second += rig.unload[place] if is_first else 0
+            if inside:
+                length, second = 0, second + rig.work[place]
             load, kg = load + rig.takes_load[place], kg + rig.mass_in[place]
             if rig.from_hub[place] >= 0:
                 to_load.setdefault(int(rig.from_hub[place]), []).append(place)
             if not rig.keeps_load:
                 top, top_kg = max(top + rig.takes_back[place], load), max(top_kg + rig.mass_back[place], kg)
-            drive += rig.drive_in[place]
+            drive += 0 if inside else rig.drive_in[place]
             cost += rig.node_cost[place] - reward[place]
         else:
             hub = place - tasks
             cars = to_load.pop(hub, [])
             if not cars and (not rig.is_dropped_at[hub] or (hub in called and top <= load and top_kg <= kg)):
                 return None
-            late, length = min(rig.closes[place], leaves_by - rig.load_min * len(cars)), length + minutes + rig.load_min * len(cars)
+            late, length = min(rig.closes[place], leaves_by - rig.load_min * len(cars)), base + rig.load_min * len(cars)
             load, kg = load - len(cars), kg - sum(rig.mass_in[car] for car in cars)
             top, top_kg = load, kg
             called.add(hub)
@@ -53,22 +78,35 @@ def reduced_cost(rig, places, reward):
         late = min(late, rig.last_min - length - rig.owed.tail[rig.owed.step_of[drive], length])
         if late < rig.may_start[place]:
             return None
+        if rest and not is_first and (drive > drive_most or length > work_most or late < rig.reach[place] + rest):
+            return None
+        if inside:
+            end, here = int(rig.may_start[place]), place
+            continue
+        end = -FAR if falls else end
         inner, work = (int(rig.drive_in[place]), int(rig.work[place])) if place < tasks else (0, 0)
         end, here = max(end, rig.opens[place] + length + rig.owed.tail[rig.owed.step_of[drive - inner], length - work]), place
     if to_load or rig.took[here, start] >= FAR:
         return None
-    drive += int(rig.drove[here, start])
     head = int(rig.took[here, start]) + rig.walk_min
+    if rest and not is_first:  # on the way to the first place
+        if paid() > span_most:
+            return None
+        second, length, end, late = paid() + head, -head, -FAR, late - rest
+        drive = max(0, drive + int(rig.drove[here, start]) - drive_most)
+    else:
+        drive += int(rig.drove[here, start])
     best = None
     for option in rig.options:
-        whole = length + head + option.before_min + option.after_min
-        if drive > option.drive_limit or whole > option.work_limit or end + option.after_min > option.home_min:
+        after, more = (0, second + option.after_min) if rest else (option.after_min, 0)
+        whole = length + head + option.before_min + after
+        if drive > option.drive_limit or whole > option.work_limit or end + after > option.home_min:
             continue
         whole += rig.owed.minutes[rig.owed.step_of[drive], whole]
-        begin = min(late - head - option.before_min, option.home_min - whole)
-        duty = max(whole, end + option.after_min - begin)
+        begin = min(late - head - option.before_min, option.home_min - whole - rest - more)
+        duty = max(whole, end + after - begin)
         if begin >= option.from_min and duty <= option.span_limit:
-            value = cost + rig.cost[here, start] + option.fixed_pence + option.wage[duty]
+            value = cost + rig.cost[here, start] + option.fixed_pence + option.wage[min(duty + more, len(option.wage) - 1)]
             best = value if best is None else min(best, value)
     return best
 
@@ -86,16 +124,18 @@ def sequences(rig, longest):
                 yield tuple(itertools.chain.from_iterable((*call, *task) for call, task in zip(calls, [*((one,) for one in chosen), ()], strict=True)))
 
 
-@pytest.mark.parametrize(("seed", "compounds"), [(1, 1), (4, 1), (3, 2)])
-def test_cheapest_run_is_the_cheapest_of_all_sequences(seed, compounds):
+@pytest.mark.parametrize(("seed", "compounds", "nights"), [(1, 1, 0), (4, 1, 0), (3, 2, 0), (1, 1, 1), (6, 1, 1)])
+def test_cheapest_run_is_the_cheapest_of_all_sequences(seed, compounds, nights):
     day = invented_day(Shape(moves=6 - compounds, compounds=compounds, window_min=360, decks=(1, 3)), seed)
+    if nights:
+        day = stretched(replace(day, drivers=tuple(replace(driver, may_stay_out=True) for driver in day.drivers)), 2)
     classes, types = driver_classes(day), transporter_types(day)
     rng = np.random.default_rng(seed)
     duals = Duals(move={move.move_id: float(rng.uniform(12_000, 40_000)) for move in day.moves}, driver=[0.0] * len(classes),
                   transporter=[0.0] * len(types), plates={})
     compared = 0
     for number, rig in enumerate(rigs_of(day, classes, types)):
-        if rig.is_followed:
+        if rig.is_followed or rig.stays_out != bool(nights):
             continue
         reward = np.array([sum(duals.move[move] for move in task.moves) for task in rig.tasks])
         values = [value for places in sequences(rig, min(len(rig.tasks), 4 if rig.kind is RunKind.PLATE else 9)) if (value := reduced_cost(rig, places, reward)) is not None]

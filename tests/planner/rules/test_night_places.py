@@ -1,0 +1,66 @@
+"""Places for a night out against trying every one: none that is legal is passed over, and no floor is above the truth."""
+
+import random
+
+import pytest
+
+from planner.model.crews import WeekSoFar
+from planner.rules.books import BOOK_NAMES, book_named
+from planner.rules.night_out import week_after
+from planner.rules.night_places import places
+from planner.rules.timetable import Duty, Step, best_choice
+
+LATEST_MIN = 2900
+
+
+def random_steps(rng):
+    """A short run of drives of some minutes or some hours, with work and windows."""
+    steps = [Step(duty=Duty.OTHER, minutes=rng.choice([10, 40]))]
+    for _ in range(rng.randint(1, 3)):
+        steps.append(Step(duty=Duty.DRIVE, minutes=rng.choice([7, 160, 290, 420]), splittable=rng.random() < 0.6))
+        if rng.random() < 0.2:
+            steps.append(Step(duty=Duty.AVAILABLE, minutes=50))
+        opens = rng.choice([None, None, 480, 700, 1000, 1700])
+        steps.append(Step(duty=rng.choice([Duty.OTHER, Duty.RIDE]), minutes=rng.choice([20, 90, 200]), opens_min=opens,
+                          closes_min=None if opens is None else opens + rng.choice([30, 400])))  # fmt: skip
+    return tuple(steps)
+
+
+def cut(steps, number, done):
+    """The two days of a run with its rest there."""
+    if not done:
+        return steps[:number], steps[number:]
+    step = steps[number]
+    head, tail = (Step(duty=step.duty, minutes=minutes, splittable=True) for minutes in (done, step.minutes - done))
+    return (*steps[:number], head), (tail, *steps[number + 1 :])
+
+
+def legal_nights(steps, book):
+    """Every legal night, at every thirteenth minute of a drive: where, and first and second day as the timetable has them."""
+    week = WeekSoFar()
+    for number, step in enumerate(steps):
+        for done in range(0 if number else 13, step.minutes if step.splittable else 1, 13):
+            before, after = cut(steps, number, done)
+            for objective in ("end", "duty"):
+                first = best_choice(before, book=book, week=week, earliest_min=360, latest_end_min=LATEST_MIN, objective=objective)
+                if first is None:
+                    break
+                rested = first.end_min + book.get("reduced_daily_rest", book["daily_rest"])
+                second = best_choice(after, book=book, week=week_after(before, first, book, week), earliest_min=rested, latest_end_min=LATEST_MIN, objective=objective)
+                if second is not None:
+                    yield number, done, first, second
+
+
+@pytest.mark.parametrize("name", BOOK_NAMES)
+def test_no_legal_night_is_passed_over_or_overpriced(name):
+    rng, book, legal = random.Random(7), book_named(name), 0
+    for _ in range(60):
+        steps = random_steps(rng)
+        known = {(place.step, place.done_min): place for place in places(steps, book, earliest_min=360)}
+        for number, done, first, second in legal_nights(steps, book):
+            place = known[number, done]
+            assert place.first_min <= first.duty_min
+            assert place.second_min <= second.duty_min
+            assert place.end_min <= second.end_min
+            legal += 1
+    assert legal > 100
