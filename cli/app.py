@@ -51,7 +51,7 @@ app.add_typer(roads)
 
 OF_THE_DAY = (
     day_plan.plan, day_plan.publish, day_plan.sheets,
-    event, take_back, day_now.now, day_proof.hours, day_proof.outcomes,
+    event, take_back, day_now.now, day_now.replan, day_proof.hours, day_proof.outcomes,
 )  # fmt: skip
 for of_the_day in OF_THE_DAY:
     day.command()(of_the_day)

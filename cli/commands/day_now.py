@@ -1,5 +1,7 @@
-"""``homeleg day now``: every run as it is expected from now on, and the promises that are at risk before they are late."""
+"""``homeleg day now`` and ``replan``: every run as it is expected from now on, promises at risk, and the day planned anew."""
 
+from datetime import datetime
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -9,7 +11,7 @@ from cli.day_options import BOOK, Book, On, Who
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from planner.desk.expected import RunAhead
+    from planner.desk.run_ahead import RunAhead
     from planner.model.day import Day
 
 At = Annotated[str, typer.Option("--at", help="Look from this time of the planning day; now when not given.")]
@@ -19,12 +21,12 @@ def now(at: At = "", book: Book = BOOK, who: Who = "", on: On = None) -> None:
     """Tell where every run is, its next visit, who will be late and whom to ring, and what is left of the driver's hours."""
     from cli.day_desk import at_desk
     from cli.day_under_way import standing
-    from planner.desk.expected import expected
+    from planner.desk.run_ahead import runs_ahead
 
     with at_desk(book, actor=who, on=on) as desk:
         stand = standing(desk, at)
     day, clock = stand.kept.day, stand.kept.day.clock
-    ahead = expected(day, stand.kept.plan, stand.progress)
+    ahead = runs_ahead(day, stand.kept.plan, stand.progress)
     print(f"{desk.on} at {clock.wall(stand.progress.now_min)}, version {stand.version.number}:")
     for one in ahead:
         print("\n".join(_lines(day, one)))
@@ -55,3 +57,42 @@ def _lines(day: "Day", one: "RunAhead") -> "Iterator[str]":
         by = f"late by {risk.late_min} min" if risk.late_min else "nearly late"
         yield (f"       {risk.order}: {by}, expected {wall(risk.expected_min)}, promised before {wall(risk.closes_min)}; "
                f"ring {risk.buyer}, {risk.phone}")  # fmt: skip
+
+
+def replan(
+    out: Annotated[Path, typer.Option(help="Folder for the draft: plan.json and the board.")],
+    at: At = "", seconds: Annotated[float, typer.Option(min=1, help="Longest time to search.")] = 8,
+    book: Book = BOOK, who: Who = "", on: On = None,
+) -> None:  # fmt: skip
+    """
+    Plan anew from now, a draft until it is published.
+
+    What is done stays, what is under way goes on; fewest promises are broken, then fewest orders change crew, then money.
+    """
+    from cli.day_desk import at_desk
+    from cli.day_under_way import standing
+    from cli.plan_files import write_plan
+    from planner.desk.day_book.happenings import ROUTINE
+    from planner.desk.day_book.planning import draw_up
+    from planner.desk.plan_changes import in_words, plan_changes
+    from planner.search.replan_today import replan_today
+
+    with at_desk(book, actor=who, on=on) as desk:
+        stand = standing(desk, at)
+        old = stand.kept
+        new = replan_today(old.day, old.plan, stand.progress, seconds=seconds)
+        told = tuple(in_words(new.day, plan_changes(old.day, old.plan, new.day, new.plan)))
+        write_plan(new.day, new.plan, out, made_at=desk.now, sheets=False, changes=told)
+        with desk.book.change(actor=desk.actor, at=datetime.now().astimezone(), seen=stand.last_event) as change:
+            change.expect_fresh_day(desk.on, routine=ROUTINE)
+            draw_up(change, new.day, new.plan, raw=(out / "plan.json").read_bytes())
+    print(f"{desk.on} from {new.day.clock.wall(stand.progress.now_min)}, against version {stand.version.number}:")
+    for line in told:
+        print(f"  {line}")
+    for left in new.plan.not_placed:
+        print(f"  stays behind: {left.move}: {left.reason}")
+    for run, refusal in new.cannot:
+        print(f"  {run} cannot be finished within the rules: {refusal.says} ({refusal.rule}). Ring the transport manager.")
+    print(f"{len(new.broken)} promises broken, {len(new.moved)} moves with another crew.")
+    print(f"A draft in {out}; make it hold with 'homeleg day publish {out} --out DIR'.")
+    print("Hours are a planning aid: the operator's transport manager, the tachograph and the law decide.")

