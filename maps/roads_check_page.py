@@ -72,7 +72,8 @@ def page(checked: Sequence[Checked], spreads: Sequence[Spread], bands: Sequence[
 def _opening(network: RoadNetwork) -> str:
     size = f"{escape(network.source)}, {network.num_nodes:,} junctions, {network.num_edges:,} edges"
     caution = (
-        "Distances are of the fastest way for a car; hours are a planning aid for an average working day, without live traffic."
+        "Distances are of the quickest way for a car, a mile less being worth 16 seconds; "
+        "hours are a planning aid for an average working day, without live traffic."
     )
     return f"<p>Network: {size}. {caution}</p>"
 

@@ -1,5 +1,5 @@
 """
-Travel: metres, seconds and charges between places, along the fastest path for each class of vehicle.
+Travel: metres, seconds and charges between places, along the best path for each class of vehicle.
 
 Seconds are those of an average working-day hour, whole and rounded up; metres and seconds belong to one and the same
 path.  ``-1`` in a table means that no road or ferry leads there.
@@ -195,7 +195,9 @@ def path(
     mass_kg: int = 0,
 ) -> Path:
     """
-    Return the fastest path from one place to another, with its line, the roads it takes and the charges it meets.
+    Return the best path from one place to another, with its line, the roads it takes and the charges it meets.
+
+    The best is the quickest but for a little that every metre counts (:data:`maps.travel_arcs.MS_A_METRE`).
 
     ``height_mm``, ``width_mm`` and ``mass_kg`` keep it off roads signed for less, where the network knows.
 

@@ -2,9 +2,9 @@
 The ladder: shortcuts over an order of the junctions, by which a table of any size takes a fraction of a second.
 
 A contraction hierarchy whose shortcuts carry, beside milliseconds and metres, the ferry seconds and charges of the very
-path they stand for, so that nothing has to be unpacked for a table.  Milliseconds and metres are packed in one number,
-``ms * 2**23 + metres``: the least of them is the fastest path and, of two equally fast, the shorter.  Exact, and tested
-against the plain search.  Everything inside is by rank, not by node.
+path they stand for, so that nothing has to be unpacked for a table.  What ways are compared by (milliseconds, and a little
+for every metre) and metres are packed in one number: the least of them is the best path and, of two equally good, the
+shorter.  Exact, and tested against the plain search.  Everything inside is by rank, not by node.
 """
 
 # Flat loops over bare arrays are what the compiler turns into fast code.
@@ -16,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 from numba import njit
 
-from maps.travel_arcs import Arcs, Ends
+from maps.travel_arcs import MS_A_METRE, Arcs, Ends, weighed
 from maps.travel_store import fingerprint, kept
 
 Ints = npt.NDArray[np.int64]
@@ -128,7 +128,7 @@ def _fill(at, to):  # type: ignore[no-untyped-def]
 def weigh(ladder: Ladder, arcs: Arcs) -> Rungs:
     """Return what the rungs cost a class of vehicle; kept between runs by its content."""
     ends = ladder.rank[arcs.came_from], ladder.rank[arcs.to]
-    given = (ladder.at, ladder.to, *ends, arcs.ms * PACK + arcs.metres, arcs.ferry_s, arcs.low, arcs.high)
+    given = (ladder.at, ladder.to, *ends, _packed(arcs.ms, arcs.metres), arcs.ferry_s, arcs.low, arcs.high)
     held = kept(f"rungs-{VERSION}-{fingerprint(*given)}", lambda: np.stack(_weigh(*given)))
     return Rungs(**dict(zip(Rungs.__dataclass_fields__, held, strict=True)))
 
@@ -328,8 +328,12 @@ class Gathered:
 def gathered(ladder: Ladder, rungs: Rungs, ends: Ends, *, is_ends: bool) -> Gathered:
     """Return where ends, or starts, can be met; worth keeping when they are asked about again."""
     costs = _costs(rungs, is_up=not is_ends)
-    at, entries = _descents(ladder.at, ladder.to, *costs, ends.at, ladder.rank[ends.node], ends.ms * PACK + ends.metres)
+    at, entries = _descents(ladder.at, ladder.to, *costs, ends.at, ladder.rank[ends.node], _packed(ends.ms, ends.metres))
     return Gathered(at=at, entries=entries, count=len(ends.at) - 1, is_ends=is_ends)
+
+
+def _packed(ms: Ints, metres: Ints) -> Ints:
+    return weighed(ms, metres) * PACK + metres
 
 
 def _costs(rungs: Rungs, *, is_up: bool) -> tuple[Ints, Ints, Ints, Ints]:
@@ -350,7 +354,7 @@ def met(ladder: Ladder, rungs: Rungs, others: Ends, known: Gathered, *, threads:
     packed = np.full((count, known.count), FAR, dtype=np.int64)
     ferry, low, high = (np.zeros_like(packed) for _ in range(3))
     bounds = np.linspace(0, count, max(1, min(count, 4 * threads)) + 1).astype(int)
-    start, price, costs = ladder.rank[others.node], others.ms * PACK + others.metres, _costs(rungs, is_up=known.is_ends)
+    start, price, costs = ladder.rank[others.node], _packed(others.ms, others.metres), _costs(rungs, is_up=known.is_ends)
 
     def fill(part: int) -> None:
         _rows(
@@ -365,7 +369,9 @@ def met(ladder: Ladder, rungs: Rungs, others: Ends, known: Gathered, *, threads:
         with ThreadPoolExecutor(max_workers=threads) as pool:
             list(pool.map(fill, range(len(bounds) - 1)))
     reached = packed < FAR
-    return np.where(reached, packed // PACK, -1), np.where(reached, packed % PACK, -1), ferry, low, high
+    metres = packed % PACK
+    ms = packed // PACK - MS_A_METRE * metres
+    return np.where(reached, ms, -1), np.where(reached, metres, -1), ferry, low, high
 
 
 def tables(ladder: Ladder, rungs: Rungs, leave: Ends, arrive: Ends, *, threads: int) -> tuple[Ints, Ints, Ints, Ints, Ints]:

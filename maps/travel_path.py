@@ -10,7 +10,7 @@ from maps.crossings import charge_on, crossings
 from maps.crossings_met import LOW_BITS, zones_at
 from maps.roads import RoadClass, RoadNetwork, Setting
 from maps.roads_settings import surroundings
-from maps.travel_arcs import Arcs, Ends, ends_of
+from maps.travel_arcs import MS_A_METRE, Arcs, Ends, ends_of, weighed
 from maps.travel_joins import Joins, join
 from planner.faults import NoRoad
 from planner.model.crews import VehicleClass
@@ -130,11 +130,11 @@ def _search(network: RoadNetwork, arcs: Arcs, leave: Ends, arrive: Ends) -> tupl
     wanted[arrive.node[last]] = True
     ms, metres, came_by = (np.empty(network.num_nodes, np.int64) for _ in range(3))
     heap = np.empty(len(arcs.to) + len(leave.node) + 8, np.int64)
-    starts = leave.node[first], leave.ms[first], leave.metres[first]
+    starts = leave.node[first], weighed(leave.ms, leave.metres)[first], leave.metres[first]
     goals = wanted, int(wanted.sum())
-    search(arcs.at, arcs.to, arcs.ms, arcs.metres, *starts, *goals, ms, metres, came_by, heap)
+    search(arcs.at, arcs.to, weighed(arcs.ms, arcs.metres), arcs.metres, *starts, *goals, ms, metres, came_by, heap)
     nodes = arrive.node[last]
-    total, far = ms[nodes] + arrive.ms[last], metres[nodes] + arrive.metres[last]
+    total, far = ms[nodes] + weighed(arrive.ms, arrive.metres)[last], metres[nodes] + arrive.metres[last]
     best = int(np.lexsort((far, total))[0])
     if total[best] >= FAR:
         return None
@@ -144,7 +144,7 @@ def _search(network: RoadNetwork, arcs: Arcs, leave: Ends, arrive: Ends) -> tupl
         route.append(arc)
         node = int(arcs.came_from[arc])
     route.append(int(-2 - came_by[node]))
-    return int(total[best]), int(far[best]), route[::-1]
+    return int(total[best] - MS_A_METRE * far[best]), int(far[best]), route[::-1]
 
 
 def _along_one_edge(network: RoadNetwork, joins: Joins, arcs: Arcs) -> tuple[int, int] | None:

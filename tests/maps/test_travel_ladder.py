@@ -8,7 +8,7 @@ from scipy.sparse.csgraph import dijkstra
 from maps.crossings import bit_of
 from maps.roads import RoadClass, RoadNetwork, blank, built_in
 from maps.roads_order import order
-from maps.travel_arcs import arcs_of, ends_of
+from maps.travel_arcs import arcs_of, ends_of, weighed
 from maps.travel_joins import join
 from maps.travel_kernel import search
 from maps.travel_ladder import build, tables, weigh
@@ -50,11 +50,11 @@ def test_every_pair_of_a_town_equals_scipy(seed):
         at, node, ms, metres = np.arange(count + 1), every, np.zeros(count, np.int64), np.zeros(count, np.int64)
 
     ms, metres, ferry, low, high = tables(ladder, weigh(ladder, arcs), Whole, Whole, threads=2)
-    packed = csr_matrix(((arcs.ms * 2.0**23 + arcs.metres), (arcs.came_from, arcs.to)), shape=(count, count))
+    packed = csr_matrix(((weighed(arcs.ms, arcs.metres) * 2.0**23 + arcs.metres), (arcs.came_from, arcs.to)), shape=(count, count))
     theirs = dijkstra(packed, indices=every)
     reached = np.isfinite(theirs)
     assert (reached == (ms >= 0)).all()
-    assert (ms[reached] == np.floor(theirs[reached] / 2**23)).all()
+    assert (weighed(ms, metres)[reached] == np.floor(theirs[reached] / 2**23)).all()
     assert (metres[reached] == theirs[reached] % 2**23).all()
     bit = bit_of()["ferry-corran"]
     aboard = (high >> (bit - 62) & 1 if bit >= 62 else low >> bit & 1).astype(bool)
@@ -76,10 +76,11 @@ def test_the_national_network_equals_the_plain_search():
         span = slice(leave.at[source], leave.at[source + 1])
         best, far, came_by = (np.empty(network.num_nodes, np.int64) for _ in range(3))
         heap = np.empty(len(arcs.to) + 64, np.int64)
-        search(arcs.at, arcs.to, arcs.ms, arcs.metres, leave.node[span], leave.ms[span], leave.metres[span],
+        search(arcs.at, arcs.to, weighed(arcs.ms, arcs.metres), arcs.metres, leave.node[span],
+               weighed(leave.ms, leave.metres)[span], leave.metres[span],
                np.ones(network.num_nodes, np.bool_), network.num_nodes, best, far, came_by, heap)
         for target in range(len(lng)):
             rows = slice(arrive.at[target], arrive.at[target + 1])
-            total = (best[arrive.node[rows]] + arrive.ms[rows]) * 2**23 + far[arrive.node[rows]] + arrive.metres[rows]
-            assert ms[source, target] == total.min() // 2**23
+            total = (best[arrive.node[rows]] + weighed(arrive.ms, arrive.metres)[rows]) * 2**23 + far[arrive.node[rows]] + arrive.metres[rows]
+            assert weighed(ms, metres)[source, target] == total.min() // 2**23
             assert metres[source, target] == total.min() % 2**23
