@@ -90,6 +90,12 @@ def plan_load(deck: Deck, stages: Sequence[Stage], *, reshuffle_min: int) -> Loa
     if solved is None:
         aboard = [[car for car, (on, off) in enumerate(stays) if on <= at < off] for at in range(len(stages))]
         return first_reason(deck, keys, cars, aboard, [stage.says for stage in stages])
+    return _load_plan(deck, stages, keys, cars, solved, reshuffle_min)
+
+
+def _load_plan(
+    deck: Deck, stages: Sequence[Stage], keys: Sequence[str], cars: Sequence[Car], solved: "Solved", reshuffle_min: int
+) -> LoadPlan:  # fmt: skip
     moves, at_least, slots, moved = solved
     return LoadPlan(
         deck=deck,
@@ -100,6 +106,36 @@ def plan_load(deck: Deck, stages: Sequence[Stage], *, reshuffle_min: int) -> Loa
         at_least=at_least,
         minutes=moves * reshuffle_min,
     )  # fmt: skip
+
+
+def plan_load_from(
+    deck: Deck, standing: Sequence[tuple[str, str, Car]], stages: Sequence[Stage], *, reshuffle_min: int
+) -> LoadPlan | NoLoad:  # fmt: skip
+    """
+    Return the load plan of what is left of a run, its first stage being the deck as it stands.
+
+    ``standing`` gives key, slot and car of everything aboard; ``stages`` are the stops still to come.
+    """
+    whole = (Stage(on=tuple((key, car) for key, _, car in standing), says="as it stands"), *stages)
+    plan = plan_load(deck, whole, reshuffle_min=reshuffle_min)
+    if isinstance(plan, NoLoad) or dict(plan.stages[0].placed) == {key: slot for key, slot, _ in standing}:
+        return plan
+    keys, cars, stays = _stays(whole)
+    numbers = {slot.name: number for number, slot in enumerate(deck.slots)}
+    slots_now = tuple(numbers[slot] for _, slot, _ in standing)
+    solved = _solve_standing(deck, tuple(size_of(car) for car in cars), stays, len(whole), slots_now)
+    if solved is None:
+        return NoLoad(limit="deck", says="no load works from where the cars aboard stand now")
+    return _load_plan(deck, whole, keys, cars, solved, reshuffle_min)
+
+
+@lru_cache(maxsize=20_000)
+def _solve_standing(
+    deck: Deck, sizes: tuple[Size, ...], stays: "Stays", num_stages: int, standing: tuple[int, ...]
+) -> "Solved | None":  # fmt: skip
+    from planner.rules.load_plan_solver import fewest_by_solver
+
+    return fewest_by_solver(deck_arrays(deck), size_array(list(sizes)), stays, num_stages, standing=standing)
 
 
 def fewest_reshuffles(deck: Deck, stages: Sequence[Stage], *, most: int | None = None) -> int | None:

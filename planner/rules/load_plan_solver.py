@@ -15,7 +15,7 @@ Solved = tuple[int, int, tuple[tuple[int, ...], ...], tuple[tuple[int, ...], ...
 
 def fewest_by_solver(
     deck: DeckArrays, cars: Whole, stays: tuple[tuple[int, int], ...], num_stages: int, *, at_least: int = 0,
-    effort: float = 10.0,
+    effort: float = 10.0, standing: tuple[int, ...] = (),
 ) -> Solved | None:  # fmt: skip
     """
     Return the moves, how many are proven necessary, the slot by stage and car (-1: not aboard) and the cars moved by
@@ -35,12 +35,16 @@ def fewest_by_solver(
         Moves already proven necessary.
     effort
         Seconds, roughly, for making a plan better once there is one.
+    standing
+        Slots of the first cars at the first stage, where they stand already.
 
     """
     from ortools.sat.python import cp_model
 
     model = cp_model.CpModel()
     program = _Program(model, deck, cars, stays, num_stages)
+    for car, slot in enumerate(standing):
+        model.add_bool_or([program.at[car, 0, slot]] if (car, 0, slot) in program.at else [])
     moves = list(program.moved.values())
     model.add(sum(moves) >= at_least)
     model.minimize(sum(moves))

@@ -4,9 +4,11 @@ Loading: the stops of a transporter run as a load plan, or the limit of the deck
 Without a deck of that name on the day only slots and payload are checked (:mod:`planner.runs.crew_fit`).
 """
 
+from dataclasses import replace
+
 from planner.model.day import Day
 from planner.model.moves import MoveId
-from planner.rules.load_plan import LoadPlan, Stage, plan_load
+from planner.rules.load_plan import LoadPlan, Stage, plan_load, plan_load_from
 from planner.rules.load_plan_reasons import NoLoad
 from planner.runs.refusal import Refusal
 from planner.runs.run import Itinerary
@@ -22,7 +24,14 @@ def load(day: Day, itinerary: Itinerary) -> LoadPlan | Refusal | None:
         Stage(off=stop.leaves, on=tuple((move, day.move_of[move].car) for move in stop.takes), says=day.place_of[stop.place].name)
         for stop in itinerary.stops
     )
-    plan = plan_load(deck.with_payload(transporter.payload_kg), stages, reshuffle_min=day.policy.reshuffle_min)
+    deck, done = deck.with_payload(transporter.payload_kg), itinerary.past.visits if itinerary.past else ()
+    if done:
+        standing = [(move, slot, day.move_of[move].car) for move, slot in done[-1].slots]
+        plan = plan_load_from(deck, standing, stages[len(done) :], reshuffle_min=day.policy.reshuffle_min)
+        if isinstance(plan, LoadPlan):  # one stage a stop: those that are done are as the last of them left the deck
+            plan = replace(plan, stages=(plan.stages[0],) * len(done) + plan.stages[1:])
+    else:
+        plan = plan_load(deck, stages, reshuffle_min=day.policy.reshuffle_min)
     if isinstance(plan, NoLoad):
         return Refusal(rule="deck", says=f"{transporter.name}: {plan.says}")
     if plan.height_mm > day.policy.route_height_mm:

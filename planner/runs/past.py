@@ -8,6 +8,7 @@ taken off waits first, then off the driving, and off breaks only where nothing e
 from collections.abc import Sequence
 from dataclasses import replace
 
+from planner.model.moves import MoveId
 from planner.model.progress import RunProgress, VisitDone
 from planner.runs.ahead import is_idle
 from planner.runs.crew_fit import aboard_after
@@ -76,7 +77,7 @@ def past_of(run: Run, told: RunProgress, *, now_min: int, itinerary: Itinerary |
         visits.append(replace(
             planned, arrive_min=real.arrived_min, start_min=min(starts, default=left_min), end_min=left_min,
             leaves=stop.leaves if stop else (), takes=stop.takes if stop else (), aboard_after=after,
-            slots=tuple(pair for pair in planned.slots if pair[0] in after),
+            slots=_slots(planned, visits[-1] if visits else None, after),
         ))  # fmt: skip
         clock_min = left_min
     is_over = told.off_duty_min is not None
@@ -87,6 +88,14 @@ def past_of(run: Run, told: RunProgress, *, now_min: int, itinerary: Itinerary |
         now_min=now_min, began_min=told.began_min, visits=tuple(visits), activities=_with_aboard(done, plan),
         is_heading=told.is_under_way, late_min=told.late_min, is_over=is_over,
     )  # fmt: skip
+
+
+def _slots(planned: Visit, before: Visit | None, after: Sequence[MoveId]) -> tuple[tuple[MoveId, str], ...]:
+    """Return where the cars stand after a visit: as planned, one that was not left where it stood before."""
+    slots = dict(planned.slots)
+    for move, slot in before.slots if before else ():
+        slots.setdefault(move, slot)
+    return tuple((move, slot) for move, slot in slots.items() if move in after)
 
 
 def _expected_end(planned: Visit, work: Sequence[Activity], arrived_min: int) -> int:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from planner.model.day import Day
 from planner.model.moves import Move, MoveId, MoveKind
 from planner.model.places import PlaceId, Window
-from planner.model.progress import Progress, RunProgress, Stopped
+from planner.model.progress import MoveEnd, Progress, RunProgress, Stopped
 from planner.runs.crew_fit import aboard_after
 from planner.runs.past import past_of
 from planner.runs.plan import Plan
@@ -102,7 +102,7 @@ class _Reader:
             if name not in self.ends or move.tied_to is not None:
                 continue
             taken = next(rank for rank, stop in enumerate(stops) if name in stop.takes)
-            if taken < done:
+            if taken < done and self.ends[name] is not MoveEnd.FAILED_CHECK:  # that one was never taken
                 back.append((name, next(rank for rank, stop in enumerate(stops) if name in stop.leaves)))
                 self.moves[name] = replace(move, destination=self.way_back(run, move), destination_window=None, destination_min=0)
         stops = [
@@ -160,11 +160,20 @@ class _Reader:
         def renamed(moves: Sequence[MoveId]) -> tuple[MoveId, ...]:
             return tuple(first.get(move, move) for move in moves)
 
+        past = past_of(run, replace(told, is_under_way=False), now_min=stopped.at_min, itinerary=plan)
+        past = replace(
+            past,
+            activities=tuple(replace(step, aboard=renamed(step.aboard)) for step in past.activities),
+            visits=tuple(
+                replace(visit, leaves=renamed(visit.leaves), takes=renamed(visit.takes), aboard_after=renamed(visit.aboard_after),
+                        slots=tuple((first.get(move, move), slot) for move, slot in visit.slots), moved=renamed(visit.moved))
+                for visit in past.visits
+            ),
+        )  # fmt: skip
         kept = [replace(stop, leaves=renamed(stop.leaves), takes=renamed(stop.takes)) for stop in stops[:done]]
         if aboard:
             kept.append(Stop(place=place, leaves=renamed(aboard)))
         plan = replace(plan, stops=tuple(kept))
-        past = past_of(run, replace(told, is_under_way=False), now_min=stopped.at_min, itinerary=plan)
         return replace(plan, past=_ended(self.day, plan, past, place, max(stopped.at_min, past.end_min)))
 
     def now(self, going: Sequence[tuple[RunId, Itinerary]]) -> Day:

@@ -71,7 +71,7 @@ def lay_out(day: Day, itinerary: Itinerary, *, run_id: str = "") -> Run | Refusa
             Counter(rule=item.rule, used=item.used, limit=item.limit, source=item.source, is_count=item.is_count)
             for item in times.counters
         ),
-        reshuffles=deck.reshuffles if deck else 0,
+        reshuffles=(deck.reshuffles if deck else 0) + sum(len(visit.moved) for visit in (past.visits if past else ())),
         nights=times.nights,
     )
 

@@ -34,6 +34,7 @@ A_RUN = 6  # places in one run that are timed: those with the least added road
 IN_ALL = 60  # and in all runs
 FRUITLESS = 40  # rounds without gain after which the search ends
 MOST_AT_ONCE = 4  # moves taken out in one round beside those without a crew
+SEEMS = (0.4, 1.6)  # how dear a crew may seem against what it costs
 MOST_LATE_MIN = 240  # how late a car may still be brought today rather than another day
 
 Score = tuple[int, int, int, int]
@@ -120,6 +121,7 @@ class _Search:
         self.known: dict[tuple[Itinerary, int], Expected] = {}
         self.cannot: list[tuple[RunId, Refusal]] = []
         self.affected: set[MoveId] = set(now.free)
+        self.liking: dict[tuple[str, ...], float] | None = None  # how dear a crew seems in this round; None: as it is
         self.best = self.begin()
 
     def begin(self) -> _Plan:
@@ -198,6 +200,7 @@ class _Search:
             if number:
                 self.ruin(trial)
             late_min = MOST_LATE_MIN if number % 4 == 3 else 0
+            self.liking = {} if number else None
             if not self.recreate(trial, late_min, left if number else lambda: 1.0):
                 break
             score = self.score(trial)
@@ -206,6 +209,7 @@ class _Search:
                 best, best_score, fruitless = trial, score, 0
             if left() <= 0:
                 break
+        self.liking = None
         if best.bank:
             trial = best.copy()
             if self.recreate(trial, MOST_LATE_MIN, lambda: 1.0) and self.score(trial) < best_score:
@@ -214,7 +218,7 @@ class _Search:
 
     def ruin(self, plan: _Plan) -> None:
         """Take some moves out: of those affected, and of runs that could take one of them."""
-        placed = {move: run_id for run_id, (run, _) in plan.runs.items() for move in movable(self.day, run.itinerary)}
+        placed = {move: run_id for run_id, (run, _) in plan.runs.items() for move in self.loose(run_id, run)}
         own = sorted(move for move in placed if move in self.affected)
         others = sorted(move for move in placed if move not in self.affected)
         chosen = self.rng.sample(own, min(len(own), self.rng.randint(1, 3)))
@@ -225,6 +229,12 @@ class _Search:
             chosen += self.rng.sample(others[:12], min(len(others), self.rng.randint(0, MOST_AT_ONCE - 1), 12))
         for move in chosen:
             self.take_out(plan, placed[move], move)
+
+    def loose(self, run_id: RunId, run: Run) -> tuple[MoveId, ...]:
+        """Return the moves of a run that may go elsewhere: also what was offered to a carrier that nobody has asked yet."""
+        if run.kind is RunKind.HIRED and all(one.run_id != run_id for one in self.plan.runs):
+            return run.itinerary.moves
+        return movable(self.day, run.itinerary)
 
     def metres(self, one: MoveId, other: MoveId) -> int:
         """Return how far the ends of two moves are apart."""
@@ -277,11 +287,19 @@ class _Search:
             was, was_late = plan.runs.get(run_id, (None, ()))
             minutes = sum(item.expected_min + 1 - item.closes_min for item in answer.late)
             has_moved = move in self.crew_of and self.crew_of[move] != _crew(itinerary)
-            more_pence = answer.run.cost_pence - (was.cost_pence if was else 0)
+            more_pence = round((answer.run.cost_pence - (was.cost_pence if was else 0)) * self.dear(_crew(itinerary)))
             key = (len(answer.late) - len(was_late), int(has_moved), minutes, more_pence)
             if best is None or key < best[0]:
                 best = (key, run_id, answer)
         return None if best is None else best[1:]
+
+    def dear(self, crew: tuple[str, ...]) -> float:
+        """Return by what a crew's price is multiplied in this round, so that cars may meet on a crew that is dear for one."""
+        if self.liking is None:
+            return 1.0
+        if crew not in self.liking:
+            self.liking[crew] = self.rng.uniform(*SEEMS)
+        return self.liking[crew]
 
     def places(self, plan: _Plan, move: MoveId) -> Sequence[tuple[RunId, Itinerary]]:
         """Return the ways to place a move with least added road, over the runs and the crews that are idle."""

@@ -13,14 +13,14 @@ from planner.runs.referee.hired import check_hired
 from planner.runs.referee.hours import check_hours
 from planner.runs.referee.load import check_load
 from planner.runs.referee.money import check_costs
-from planner.runs.referee.past import check_past
+from planner.runs.referee.past import check_past, check_progress
 from planner.runs.referee.script import Script
 from planner.runs.referee.sharing import check_bound, check_moves, check_sharing, unknown_names
 from planner.runs.referee.stated import check_stated
 from planner.runs.referee.trail import check_clock, check_shift, check_trail, check_visits
 from planner.runs.run import Run, RunKind
 
-__all__ = ["Breach", "Rule", "check_plan", "check_run", "check_stated"]
+__all__ = ["Breach", "Rule", "check_plan", "check_progress", "check_run", "check_stated"]
 
 
 def check_plan(day: Day, plan: Plan) -> tuple[Breach, ...]:

@@ -4,9 +4,62 @@ The past of a run: what is done stands as it was reported, and nothing else begi
 What was done is not measured against tables or windows: it happened.  The hours rules are checked over the whole run.
 """
 
+from collections.abc import Iterable
+
 from planner.model.day import Day
-from planner.runs.referee.breach import Notebook, Rule
-from planner.runs.run import ActivityKind, Run
+from planner.model.moves import MoveId
+from planner.model.progress import MoveEnd, Progress
+from planner.runs.plan import Plan
+from planner.runs.referee.breach import Breach, Notebook, Rule
+from planner.runs.run import ActivityKind, Run, RunId
+
+
+def check_progress(day: Day, before: Plan, progress: Progress, now: Day, after: Plan) -> tuple[Breach, ...]:
+    """
+    Return every breach of what was reported: in the plan made anew each visit that is done has its true times and its cars.
+
+    ``day`` and ``before`` are as published, ``now`` and ``after`` as planned anew.  Cars are told by registration, since a
+    move may have been cut in two.
+    """
+    found: list[Breach] = []
+    planned, made = ({run.run_id: run for run in plan.runs} for plan in (before, after))
+    for told in progress.runs:
+        if not told.visits:
+            continue
+        run_id = RunId(told.run)
+        was, run, notes = planned[run_id], made.get(run_id), Notebook(run_id)
+        count = len(run.visits) if run is not None else 0
+        if run is None or count < len(told.visits):
+            notes.note(Rule.PAST, "", "visits that are done are gone", expected=len(told.visits), found=count)
+            found += notes.found
+            continue
+        for number, real in enumerate(told.visits):
+            visit, old, where = run.visits[number], was.visits[number], f"visit {number + 1}"
+            notes.compare(Rule.PAST, where, "the place differs", old.place, visit.place)
+            notes.compare(Rule.PAST, where, "arrival is not as reported", real.arrived_min, visit.arrive_min)
+            if real.left_min is not None:
+                notes.compare(Rule.PAST, where, "the end is not as reported", real.left_min, visit.end_min)
+            took = [move for move in old.takes if not _was_not_taken(day, progress, move)]
+            left = [move for move in old.leaves if move in _left(day, progress, was)]
+            notes.compare(Rule.PAST, where, "other cars were taken", _cars(day, took), _cars(now, visit.takes))
+            notes.compare(Rule.PAST, where, "other cars were left", _cars(day, left), _cars(now, visit.leaves))
+        found += notes.found
+    return tuple(found)
+
+
+def _was_not_taken(day: Day, progress: Progress, name: MoveId) -> bool:
+    ends = {item.move: item.end for item in progress.outcomes}
+    return ends.get(name) in (MoveEnd.FAILED_CHECK, MoveEnd.NOT_AS_DESCRIBED) or day.move_of[name].tied_to in ends
+
+
+def _left(day: Day, progress: Progress, run: Run) -> set[MoveId]:
+    """Return the moves of a run whose cars are left where they were to go."""
+    ends = {item.move for item in progress.outcomes}
+    return {name for name in run.itinerary.moves if name not in ends and day.move_of[name].tied_to not in ends}
+
+
+def _cars(day: Day, moves: Iterable[MoveId]) -> list[str]:
+    return sorted(day.move_of[move].car.registration for move in moves)
 
 
 def check_past(day: Day, run: Run, notes: Notebook) -> None:
