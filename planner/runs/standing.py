@@ -14,7 +14,7 @@ from planner.model.moves import Move, MoveId, MoveKind
 from planner.model.places import PlaceId, Window
 from planner.model.progress import MoveEnd, Progress, RunProgress, Stopped
 from planner.runs.crew_fit import aboard_after
-from planner.runs.past import past_of
+from planner.runs.past import on_time, past_of
 from planner.runs.plan import Plan
 from planner.runs.run import Activity, ActivityKind, Itinerary, Past, Run, RunId, RunKind, Stop, Visit
 from planner.units import MINUTES_A_DAY
@@ -57,7 +57,7 @@ class _Reader:
         for move in self.ends:  # of no run, or not begun: gone, and its part-exchange with it
             self.drop(move)
         going = [(run.run_id, itinerary) for run in plan.runs if (itinerary := self.run(run)) is not None]
-        gone = tuple(name for name, move in self.moves.items() if move is None)
+        gone = tuple(name for name, move in self.moves.items() if move is None and name in self.day.move_of)
         free = dict.fromkeys(name for name in self.free if name not in gone)
         return Standing(day=self.now(going), going=tuple(going), free=tuple(free), gone=gone)
 
@@ -71,6 +71,11 @@ class _Reader:
     def run(self, run: Run) -> Itinerary | None:
         """Return what stands of a run, None when nothing does."""
         plan, told = run.itinerary, self.progress.of(run.run_id)
+        if plan.past is not None and plan.past.is_over:
+            self.moves |= {name: self.day.move_of[name] for name in plan.moves if name in self.ends}
+            return plan
+        if told is None and plan.past is not None:  # nothing was heard since: as expected
+            told = on_time(run, self.progress.now_min)
         names = {plan.driver, plan.support_driver, plan.transporter}
         is_out = bool(names & {*self.progress.drivers_out, *self.progress.transporters_out})
         if told is None or plan.kind is RunKind.HIRED:
@@ -102,6 +107,9 @@ class _Reader:
             if name not in self.ends or move.tied_to is not None:
                 continue
             taken = next(rank for rank, stop in enumerate(stops) if name in stop.takes)
+            if move.destination in self.day.compound_of and any(name in stop.leaves for stop in stops[:done]):
+                self.moves[name] = move  # it is back already
+                continue
             if taken < done and self.ends[name] is not MoveEnd.FAILED_CHECK:  # that one was never taken
                 back.append((name, next(rank for rank, stop in enumerate(stops) if name in stop.leaves)))
                 self.moves[name] = replace(move, destination=self.way_back(run, move), destination_window=None, destination_min=0)

@@ -152,12 +152,16 @@ class _Search:
 
     def as_planned(self, run: Run, itinerary: Itinerary) -> Run | None:
         """Return the planned run when it goes on just so: not begun and in time, or under way and on time."""
-        if replace(itinerary, past=None) != run.itinerary:
+        if run.itinerary.past is not None and run.itinerary.past.is_over:
+            return run
+        if replace(itinerary, past=None) != replace(run.itinerary, past=None):
             return None
         told, now_min = self.progress.of(run.run_id), self.progress.now_min
         if run.kind is RunKind.HIRED or (told is None and run.start_min >= now_min):
             return run
-        if told is None or told != on_time(run, now_min):
+        if told != on_time(run, now_min) and not (told is None and run.itinerary.past is not None):
+            return None
+        if itinerary.past is None or itinerary.past.activities != run.activities[: len(itinerary.past.activities)]:
             return None
         return replace(run, itinerary=itinerary)
 

@@ -114,6 +114,28 @@ def rank(found):
     return (broken, len(found.moved) + len(found.left), minutes, found.plan.cost_pence)
 
 
+@pytest.mark.parametrize("later_min", [5, 90, 240])
+def test_a_day_replanned_is_replanned_again(later_min):
+    """After a breakdown and a refusal everything goes on as expected: nothing more changes, whatever is told again."""
+    day, plan = planned(1)
+    progress, struck = breakdown(plan, 600)
+    doors = [
+        (run, visit) for run in plan.runs for visit in run.visits
+        if run.run_id != struck.run_id and visit.leaves and visit.place not in day.compound_of and visit.end_min <= 600
+    ]  # fmt: skip
+    outcomes = tuple(MoveOutcome(move=visit.leaves[0], end=MoveEnd.REFUSED) for _, visit in doors[-1:])
+    once = replanned(day, plan, replace(progress, outcomes=outcomes))
+    now_min = 600 + later_min
+    told = (on_time(run, now_min) for run in once.plan.runs)
+    known = tuple(item for item in told if item is not None and item.run != struck.run_id)
+    again = replace(progress, now_min=now_min, runs=known, outcomes=outcomes)
+    twice = replan_today(once.day, once.plan, again, rounds=6)
+    assert [str(breach) for breach in check_plan(twice.day, twice.plan)] == []
+    assert twice.moved == ()
+    assert twice.cost_change_pence == 0
+    assert {item.move for item in twice.late} <= {item.move for item in once.late}
+
+
 def test_a_refused_car_goes_back_and_its_part_exchange_stays():
     day, plan = planned(1)
     carried = next(run for run in plan.runs if run.kind is RunKind.TRANSPORTER)
