@@ -42,13 +42,14 @@ def held_against_everything(day):
     assert plan.cost_pence <= least * 1.002  # a plan this near its bound is taken as good
 
 
-@pytest.mark.parametrize("seed", [0, 6, 16, 46, 58, 90])
+@pytest.mark.parametrize("seed", [0, 6, 16, 23, 46, 58, 90])
 def test_a_corner_ridden_day_is_planned_as_well_as_trying_everything(seed):
     """
     Seeds found by trying 900; the others passed before as well.
 
     6: no train leads to a door that a first delivery comes near; 16: no road from the base, but one by way of another
-    compound; 46: a sold van, whose book asks for fewer breaks than that of cars on plates; 58: a driver whose hours are over.
+    compound; 23: the best plan has a night out; 46: a sold van, whose book asks for fewer breaks than that of cars on plates;
+    58: a driver whose hours are over.
     """
     held_against_everything(cut(seed, 3))
 
@@ -67,7 +68,7 @@ def test_a_transporter_that_brings_in_one_car_after_another_calls_twice_at_its_c
     held_against_everything(far_and_wide(39, 3, 2))
 
 
-@settings(max_examples=12, deadline=None, derandomize=True)
+@settings(max_examples=8, deadline=None, derandomize=True)
 @given(
     seed=st.integers(0, 10_000), moves=st.integers(1, 9), compounds=st.integers(1, 2), decks=st.sampled_from([(1,), (2,), (2, 6)]),
     window_min=st.sampled_from([120, 240, 480]),
