@@ -8,7 +8,7 @@ import typer
 
 def demo(
     out: Annotated[Path, typer.Option(help="Folder for the plan, the board and the sheets.")] = Path("demo_out"),
-    seconds: Annotated[float, typer.Option(min=1, help="Stop improving after so many seconds.")] = 8,
+    seconds: Annotated[float, typer.Option(min=1, help="Stop improving after so many seconds.")] = 14,
 ) -> None:
     """Plan the demo day: some 60 orders, 25 crews, three compounds."""
     from importlib.resources import as_file, files

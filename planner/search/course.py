@@ -13,7 +13,7 @@ from planner.runs.run import Run
 from planner.search.labels import Mode
 from planner.search.proving import close, prove
 from planner.search.ruin_runs import ruin_columns
-from planner.search.solving import Solving
+from planner.search.solving import QUICK_POOLS, Solving
 
 LARGE = 200  # moves of a day whose first pricing takes longer than a router waits
 SHARE_FOR_BEGINNING, MOST_SECONDS_FOR_BEGINNING, ROUNDS_WHEN_COUNTED = 0.05, 8.0, 50_000
@@ -61,11 +61,11 @@ def _find(solving: Solving, pool: ThreadPoolExecutor) -> None:
     begin(solving)
     solving.price_until(pool, Mode.ROUGH)
     solving.settle(pool)
-    solving.choose(max(0.05 * solving.seconds, 2.0))
+    solving.choose(max(0.05 * solving.seconds, 2.0), pools=QUICK_POOLS)
     solving.price_until(pool, Mode.BROAD)
     solving.price_until(pool, Mode.EXACT, slack=SLACK)
     solving.settle(pool)
-    solving.choose(max(0.1 * solving.seconds, 2.0))
+    solving.choose(max(0.1 * solving.seconds, 2.0), pools=QUICK_POOLS)
 
 
 def _prove(solving: Solving, pool: ThreadPoolExecutor) -> None:

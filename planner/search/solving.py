@@ -36,6 +36,7 @@ SHARE_FOR_PLANS = 0.35  # of the seconds, kept for better plans when the bound t
 SHARE_WHEN_JOINED = 0.05  # where there are plans already
 LEAST_SHARE = 1e-6
 POOLS = (4, 10, 30, 1_000_000)  # runs a move that a choice is made among, in turn
+QUICK_POOLS = POOLS[:2]  # while prices are rough
 GOOD_SHARE = 2e-4  # a gap of this share of the bound is not worth more seconds
 
 
@@ -173,7 +174,7 @@ class Solving:
             self.bound, self.is_bound_of_floors = pence, is_of_floors
             self.tell()
 
-    def choose(self, seconds: float) -> None:
+    def choose(self, seconds: float, *, pools: Sequence[int] = POOLS) -> None:
         """Choose the best legal set over columns near the master's answer, then over more of them while that may help."""
         until = self.left - min(seconds, self.left)
         reach = max(self.best.pence - self.bound, 0.0) + 1.0
@@ -181,7 +182,7 @@ class Solving:
         columns = self.master.columns
         near = [columns[int(rank)] for rank in np.argsort(reduced, kind="stable") if reduced[rank] <= reach]
         runs = [column for column in near if is_run(column) and column.is_elementary]
-        for pool in POOLS:
+        for pool in pools:
             most = pool * len(self.day.moves)
             best = cheapest_of_each(runs[:most], self.truth, is_over=lambda: self.left <= until)
             if best is None:
