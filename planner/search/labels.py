@@ -205,7 +205,7 @@ def cheapest_runs(
     count of labels, and whether the room for labels or the ``most_looks`` of one label at another ended: then no more are
     made, and the figure holds, but may be low.  With a ``mode``
     above EXACT labels fall to that many others that are merely cheaper and later: quick, but no proof, and the figure
-    means nothing.  With EVERY none falls, so every run below the threshold is found, if there is room.
+    means nothing.  With EVERY none falls, so every run below the threshold is found; when there is no room, it ends at once.
     """
     words = near.shape[1]
     start = tasks + hubs
@@ -275,6 +275,8 @@ def cheapest_runs(
                     continue
                 value = money + fixed[o] + wage[o, min(duty + second, wage.shape[1] - 1)]
                 least = min(least, value)
+                if mode == EVERY and value < threshold and found == found_cost.shape[0]:
+                    return found, least, count, True
                 if value < threshold and found < found_cost.shape[0]:
                     found_rank[found, 0] = label
                     found_rank[found, 1] = o
@@ -432,6 +434,8 @@ def cheapest_runs(
             if count >= most_labels or looks >= most_looks:
                 is_cut_off = True
                 least = min(least, floor)
+                if mode == EVERY:
+                    return found, least, count, is_cut_off
                 continue
             c[count] = n_cost
             tails[count, LATE], tails[count, LENGTH], tails[count, END], tails[count, T_DRIVE] = n_late, n_length, end, drive

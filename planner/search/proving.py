@@ -21,26 +21,39 @@ from planner.search.truth import Truth
 
 FINE_PENCE = 0.05
 MOST_LABELS = 3_000_000
+LABELS_A_SECOND = 400_000  # by one core, in passing
 MOST_TIMED = 4_000  # runs of one rig in one round
 MOST_LISTED = 30_000  # runs of one rig for a choice
 MOST_KEPT = 400
 REACHES = (1.0, 0.3, 0.1, 0.03)
 
 
-def every_run(rig: Rig, number: int, duals: Duals, *, reach: float, most: int) -> tuple[Found, ...] | None:
+def every_run(
+    rig: Rig, number: int, duals: Duals, *, reach: float, most: int, most_labels: int = MOST_LABELS
+) -> tuple[Found, ...] | None:
     """Return every run of the rig whose reduced cost at its floor is below ``reach``; None when there are too many."""
     priced = price_rig(
-        rig, number, duals, threshold=reach, mode=Mode.EVERY, most_labels=MOST_LABELS, most_looks=1, most_found=most
+        rig, number, duals, threshold=reach, mode=Mode.EVERY, most_labels=most_labels, most_looks=1, most_found=most
     )
     return None if priced.is_cut_off else priced.found
 
 
-def lists(
-    solving: Solving, pool: ThreadPoolExecutor, duals: Duals, *, reach: float, most: int
+def _lists(
+    solving: Solving, pool: ThreadPoolExecutor, duals: Duals, *, reach: float, most: int, needs_all: bool = False
 ) -> list[tuple[Found, ...] | None]:
-    """Return what :func:`every_run` does, for each rig."""
-    rigs = solving.rigs
-    return list(pool.map(lambda rank: every_run(rigs[rank], rank, duals, reach=reach, most=most), range(len(rigs))))
+    """Return what :func:`every_run` does, for each rig; None where the seconds end or, when all are needed, one has too many."""
+    is_missing = False
+
+    def runs(rank: int) -> tuple[Found, ...] | None:
+        nonlocal is_missing
+        room = min(MOST_LABELS, int(LABELS_A_SECOND * solving.left))
+        if (needs_all and is_missing) or room <= 0:
+            return None
+        answer = every_run(solving.rigs[rank], rank, duals, reach=reach, most=most, most_labels=room)
+        is_missing |= answer is None
+        return answer
+
+    return list(pool.map(runs, range(len(solving.rigs))))
 
 
 def prove(solving: Solving, pool: ThreadPoolExecutor) -> None:
@@ -48,7 +61,7 @@ def prove(solving: Solving, pool: ThreadPoolExecutor) -> None:
     while not solving.is_time_for_plans:
         solving.settle(pool)
         value, duals = solving.master.pence, solving.duals
-        found = lists(solving, pool, duals, reach=-FINE_PENCE, most=MOST_TIMED)
+        found = _lists(solving, pool, duals, reach=-FINE_PENCE, most=MOST_TIMED)
         least, fresh, is_of_floors = list[float](), list[Column](), False
         for rank, runs in enumerate(found):
             answer = None if runs is None else by_truth(solving.rigs[rank], solving.truth, runs, is_over=lambda: solving.is_over)
@@ -88,7 +101,7 @@ def close(solving: Solving, pool: ThreadPoolExecutor) -> None:
         reach = share * (solving.best.pence - value)
         if reach <= solving.closed_within:
             return
-        found = lists(solving, pool, duals, reach=reach, most=MOST_LISTED)
+        found = _lists(solving, pool, duals, reach=reach, most=MOST_LISTED, needs_all=True)
         if any(runs is None for runs in found):
             continue
         columns = [column_of(solving.rigs[run.rig], run) for runs in found for run in runs or ()]
