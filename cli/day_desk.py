@@ -34,6 +34,31 @@ class Desk:
         with self.book.change(actor=self.actor, at=self.now, seen=seen, clock_was_wrong=clock_was_wrong) as change:
             yield change
 
+    def crew(self, name: str, *tables: str) -> str:
+        """
+        Return a crew as the day folder spells it, ``tables`` being ``drivers``, ``transporters`` or both.
+
+        Raises
+        ------
+        NotSo
+            If no such table lists it.
+
+        """
+        from cli.day_folder import read_files
+        from planner.desk.day_book.refusals import NotSo
+        from planner.desk.intake_cells import unknown
+        from planner.desk.intake_table import column
+
+        files = read_files(self.folder())
+        known = [
+            cell for table in tables if table in files.tables for cell in column(files.tables[table], table.removesuffix("s"))
+        ]  # fmt: skip
+        found = next((one for one in known if one.casefold() == name.casefold()), None)
+        if found is None:
+            fault = unknown(" or ".join(table.removesuffix("s") for table in tables), name, known)
+            raise NotSo(f"{name}: {fault.says} in {self.folder()}. {fault.advice}")
+        return found
+
     def folder(self) -> Path:
         """Return the day folder that was opened for the day."""
         with self.book.reading() as reader:

@@ -12,6 +12,19 @@ from zoneinfo import ZoneInfo
 
 from planner.faults import SkippedTime
 
+#: Where the office's clocks hang.
+ZONE = "Europe/London"
+
+
+def office_time(at: datetime) -> datetime:
+    """
+    Return a moment as the office's clocks show it.
+
+    >>> office_time(datetime(2026, 7, 1, 12, 0, tzinfo=UTC)).isoformat(timespec="minutes")
+    '2026-07-01T13:00+01:00'
+    """
+    return at.astimezone(ZoneInfo(ZONE))
+
 
 @dataclass(frozen=True, slots=True)
 class DayClock:
@@ -24,7 +37,7 @@ class DayClock:
     """
 
     day: date
-    zone: str = "Europe/London"
+    zone: str = ZONE
 
     @property
     def midnight(self) -> datetime:

@@ -59,7 +59,7 @@ def show(book: Book = BOOK, who: Who = "", on: On = None) -> None:
         print(f"{desk.on}, as of entry {last}: {orders}.")
         for one in things.get("hold", ()):
             value = one.value
-            print(f"  held    {one.subject}: {value['gate']}, {value['owner']} by {value['by']}. {value['to_do']}")
+            print(f"  held    {one.subject}: {value['gate']}, {value['owner']} by {value['by']}. {value['to_do']}".rstrip())
         for one in things.get("pin", ()):
             print(f"  pinned  {one.subject}: {', '.join(f'{name} {key}' for name, key in one.value.items())}")
         for ref, times, why, priority in again:
@@ -115,8 +115,11 @@ def pin(
 
     if not (driver or transporter):
         raise typer.BadParameter("give --driver, --transporter or both; 'homeleg day unpin' takes a pin away")
-    with at_desk(book, actor=who, on=on) as desk, desk.change() as change:
-        afternoon.pin(change, order, day=desk.on, driver=driver, transporter=transporter)
+    with at_desk(book, actor=who, on=on) as desk:
+        driver = driver and desk.crew(driver, "drivers")
+        transporter = transporter and desk.crew(transporter, "transporters")
+        with desk.change() as change:
+            afternoon.pin(change, order, day=desk.on, driver=driver, transporter=transporter)
     print(f"{order} is pinned to {' and '.join(key for key in (driver, transporter) if key)}.")
 
 
@@ -140,8 +143,10 @@ def crew_off(
     from cli.day_desk import at_desk
     from planner.desk.day_book import afternoon
 
-    with at_desk(book, actor=who, on=on) as desk, desk.change() as change:
-        afternoon.crew_off(change, crew, day=desk.on, why=why)
+    with at_desk(book, actor=who, on=on) as desk:
+        crew = desk.crew(crew, "drivers", "transporters")
+        with desk.change() as change:
+            afternoon.crew_off(change, crew, day=desk.on, why=why)
     print(f"{crew} is off: {why}.")
 
 

@@ -87,6 +87,16 @@ def heading(text: str) -> str:
     return re.sub(r"[^a-z0-9]+", "_", text.casefold()).strip("_")
 
 
+def column(table: RawTable, name: str) -> tuple[str, ...]:
+    """Return the cells of one of our columns that are not blank; none where the table has no such column."""
+    names = [heading(text) for text in table.headings]
+    if name not in names:
+        return ()
+    number = names.index(name)
+    cells = (row[number].strip(BLANKS) for row in table.rows if number < len(row))
+    return tuple(cell for cell in cells if cell)
+
+
 def read_rows(
     table: RawTable, columns: Sequence[Column], problems: list[Problem], *, ignored: frozenset[str] = frozenset(),
 ) -> list[Row]:  # fmt: skip

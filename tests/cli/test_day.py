@@ -84,6 +84,18 @@ def test_two_routers_on_one_order(run, folder):
     assert run("hold", "S-2", "--gate", "keys", "--owner", "valet", "--by", "17:00").code == 0
 
 
+def test_a_crew_that_the_folder_does_not_list_can_be_neither_pinned_nor_taken_off(run, folder):
+    run("open", folder)
+    before = run("show").out
+    for words in (("pin", "S-1", "--driver", "D9"), ("pin", "S-1", "--transporter", "D1"), ("crew-off", "T9")):
+        refused = run(*words)
+        assert refused.code == 1
+        assert "this is no" in refused.err
+        assert "Use one of: " in refused.err or "Did you mean " in refused.err
+    assert run("show").out == before
+    assert "S-1 is pinned to D1 and T1." in run("pin", "S-1", "--driver", "d1", "--transporter", "t1").out
+
+
 def test_a_faulty_file_is_told_whole_and_nothing_is_taken_in(run, folder):
     run("open", folder)
     rewrite(folder, lambda rows: [{**rows[0], "postcode": "XX1 1XX"}, {**rows[1], "mass_kg": "heavy"}, rows[2]])
@@ -146,6 +158,7 @@ def test_backup_restore_and_what_is_not_there(run, folder, tmp_path):
     assert run("crew-off", "D1", "--why", "ill").code == 0
     assert "off     D1: ill" in run("show").out
     assert run("crew-on", "D1").code == 0
+    assert "D1 is not off on 2026-11-26" in run("crew-on", "D1").err
     assert run("pin", "S-1").code == 2
     assert run("pin", "S-1", "--driver", "D1").code == 0
     assert run("unpin", "S-1").code == 0

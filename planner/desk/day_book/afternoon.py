@@ -71,7 +71,17 @@ def pin(change: Change, ref: str, *, day: str, driver: str | None, transporter: 
 
 
 def crew_off(change: Change, crew: str, *, day: str, why: str | None) -> None:
-    """Take a driver or transporter off a day; ``why`` None puts it on again."""
+    """
+    Take a driver or transporter off a day; ``why`` None puts it on again.
+
+    Raises
+    ------
+    NotSo
+        If it is to be put on again and was not off.
+
+    """
     change.expect_fresh(crew)
+    if why is None and change.value("crew off", f"{day} {crew}") is None:
+        raise NotSo(f"{crew} is not off on {day}. Who is off stands in 'homeleg day show'.")
     value = None if why is None else {"crew": crew, "why": why}
     change.put("off" if value else "on again", "crew off", f"{day} {crew}", value, topic=crew, day=day)

@@ -1,8 +1,9 @@
 """
 The auditor's export: every entry of the book, or of a day or a topic, as rows that a spreadsheet reads, with its seal.
 
-Buyers appear by number alone.  ``seal`` is the SHA-256 of the seal before it, followed by the entry's id, change, at,
-actor, kind, day, topic, thing, subject, before and after as a JSON list without spaces, names sorted: anybody can work it out.
+Buyers appear by number alone.  ``at`` is UTC, ``in_words`` goes by the office's clocks.  ``seal`` is the SHA-256 of the seal
+before it, followed by the entry's id, change, at, actor, kind, day, topic, thing, subject, before and after as a JSON list
+without spaces, names sorted: anybody can work it out.
 """
 
 import csv

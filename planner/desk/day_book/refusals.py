@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from datetime import datetime
 
+from planner.clock import office_time
 from planner.faults import PlannerError
 
 
@@ -89,7 +90,8 @@ class ClockWentBack(PlannerError):
     def __init__(self, at: datetime, last: datetime) -> None:
         self.at, self.last = at, last
         super().__init__(
-            f"The clock says {at:%H:%M:%S on %d %B %Y}, but the last entry of the book is of {last:%H:%M:%S on %d %B %Y} (UTC). "
+            f"The clock says {office_time(at):%H:%M:%S on %d %B %Y}, but the last entry of the book is of "
+            f"{office_time(last):%H:%M:%S on %d %B %Y}. "
             "Nothing was recorded. Set the clock right and try again; if the earlier entries were made with a wrong clock, "
             "say so with 'homeleg day clock-was-wrong' and go on."
         )

@@ -1,15 +1,17 @@
 """Words: an event as one sentence that a router understands."""
 
+from datetime import datetime
 from typing import Any
 
+from planner.clock import office_time
 from planner.desk.day_book.entries import Event
 
 _UNSAID = {"buyer", "version", "sha", "crew", "crews", "promises", "shifts"}
 
 
 def sentence(event: Event) -> str:
-    """Return what was done, by whom, when (UTC), and from what to what."""
-    head = f"{event.at[11:16]} on {event.at[:10]}, {event.actor}: "
+    """Return what was done, by whom, when by the office's clocks, and from what to what."""
+    head = f"{office_time(datetime.fromisoformat(event.at)):%H:%M on %Y-%m-%d}, {event.actor}: "
     if event.thing in ("road", "told"):
         return head + _on_the_road(event)
     head += f"{event.subject} {event.kind}"
