@@ -32,8 +32,11 @@ def told_plainly() -> Iterator[None]:
         print("Stopped.", file=sys.stderr)
         sys.exit(130)
     except Exception as fault:  # noqa: BLE001 - the last door: whatever it is, the user gets a sentence
-        log = Path(tempfile.gettempdir()) / "homeleg-fault.txt"
-        log.write_text(traceback.format_exc(), encoding="utf-8")
         print(f"Something went wrong in homeleg itself ({type(fault).__name__}: {fault}).", file=sys.stderr)
-        print(f"The details are in {log}; please send them to whoever looks after homeleg for you.", file=sys.stderr)
+        log = Path(tempfile.gettempdir()) / "homeleg-fault.txt"
+        try:
+            log.write_text(traceback.format_exc(), encoding="utf-8")
+            print(f"The details are in {log}; please send them to whoever looks after homeleg for you.", file=sys.stderr)
+        except OSError as full:
+            print(f"The details could not be kept in {log} ({full.strerror}).", file=sys.stderr)
         sys.exit(3)

@@ -1,6 +1,7 @@
 """``homeleg day`` as an office uses it through one afternoon, on the small day and its real roads."""
 
 import csv
+import errno
 import json
 import shutil
 import subprocess
@@ -229,6 +230,25 @@ def test_publishing_that_is_killed_before_its_sheets_is_finished_by_the_same_com
     assert "not all written" not in run("show").out
     assert "is version 1 of" in run(*words).err or "already" in run(*words).err
     assert run("verify").out.endswith("nothing wrong.\n")
+
+
+def test_a_full_disk_between_a_version_and_its_sheets_is_told_and_finished_later(run, folder, tmp_path, monkeypatch):
+    run("open", folder)
+    assert run("plan", "--out", tmp_path / "draft", "--seconds", "6").code == 0
+    words = ("publish", tmp_path / "draft", "--out", tmp_path / "v1")
+
+    def full(_handle):
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    with monkeypatch.context() as patch:
+        patch.setattr("cli.atomic.os.fsync", full)
+        refused = run(*words)
+        assert (refused.code, len(refused.err.splitlines())) == (1, 1)
+        assert "plan.json: this file cannot be written (the disk is full)" in refused.err
+        assert run("export", tmp_path / "out.csv", "--whole").code == 1
+    assert "not all written" in run("show").out
+    assert "version 1 is published; 2 new sheets" in run(*words).out
+    assert len(list((tmp_path / "v1" / "sheets").glob("*.pdf"))) == 2
 
 
 def test_any_version_is_written_again(on_the_road, tmp_path):

@@ -16,7 +16,7 @@ from planner.desk.day_book import tables
 from planner.desk.day_book.change import Change
 from planner.desk.day_book.engine import WRITES, engine_for, file_of, told
 from planner.desk.day_book.reader import Reader
-from planner.desk.day_book.refusals import BookDamaged, NoBook
+from planner.desk.day_book.refusals import BookDamaged, BookUnwritable, NoBook
 from planner.desk.day_book.schema import bring_up_to_date
 
 
@@ -96,7 +96,7 @@ def open_book(where: str | Path, *, may_make: bool = False) -> Book:
     if file is not None and not file.exists():
         if not may_make:
             raise NoBook(where)
-        file.parent.mkdir(parents=True, exist_ok=True)
+        _make_room_for(file, where)
     if file is not None and file.exists() and file.stat().st_size == 0 and not may_make:
         raise BookDamaged(where, "the file of the day book is empty")
     engine = engine_for(where)
@@ -107,3 +107,10 @@ def open_book(where: str | Path, *, may_make: bool = False) -> Book:
         engine.dispose()
         raise
     return Book(where, engine)
+
+
+def _make_room_for(file: Path, where: str) -> None:
+    try:
+        file.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as fault:
+        raise BookUnwritable(where, fault.strerror or str(fault)) from None

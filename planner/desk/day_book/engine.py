@@ -5,6 +5,7 @@ A writing transaction takes the book's lock at its first statement and waits for
 SQLite file keeps a write-ahead log and is flushed to the disk at each commit.
 """
 
+import shutil
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -17,6 +18,7 @@ from planner.desk.day_book import refusals
 from planner.faults import PlannerError
 
 PATIENCE_S = 30
+_LOG_INDEX_BYTES = 2 * 32_768  # sqlite.org, "WAL-mode File Format", 2: the index grows by 32768 bytes (from memory)
 WRITES = {"homeleg_writes": True}
 _UNREACHABLE = ("SQLITE_CANTOPEN", "SQLITE_READONLY", "SQLITE_PERM", "08", "28", "3D", "42501", "57P")
 
@@ -71,6 +73,8 @@ def engine_for(where: str) -> Engine:
         If the driver for that database is not installed, or the URL is none.
 
     """
+    if parsed(where).get_backend_name() not in ("sqlite", "postgresql"):
+        raise refusals.BookUnwritable(name_of(where), "a day book is kept in SQLite or PostgreSQL only")
     try:
         made = create_engine(parsed(where), hide_parameters=True)  # else an error would print buyers' data
     except ModuleNotFoundError as fault:
@@ -134,10 +138,18 @@ def _refusal(where: str, fault: BaseException | None) -> PlannerError | None:
     elif said in ("SQLITE_CONSTRAINT_TRIGGER", "P0001"):
         made = refusals.BookRefuses(where)
     elif said.startswith("SQLITE_IOERR"):
-        made = refusals.BookUnwritable(where, "the disk reports a fault or has no room")
+        made = refusals.BookFull(where) if _is_full(where) else refusals.BookUnwritable(where, "the disk reports a fault")
     elif said.startswith(_UNREACHABLE) or (not said and type(fault).__name__ == "OperationalError"):
         made = refusals.BookUnwritable(where, _first_line(fault))  # the second: a server that never answered
     return made
+
+
+def _is_full(where: str) -> bool:
+    """Return whether the disk of a SQLite book lacks room even for the index of its write-ahead log (32 KiB at a time)."""
+    try:
+        return shutil.disk_usage(Path(where).absolute().parent).free < _LOG_INDEX_BYTES
+    except OSError:
+        return False
 
 
 def _first_line(fault: BaseException | None) -> str:

@@ -24,7 +24,7 @@ class BookFull(PlannerError):
     def __init__(self, where: str) -> None:
         self.where = where
         super().__init__(
-            f"{where}: the disk is full, so this change was not recorded; all earlier ones are safe. "
+            f"{where}: the disk is full. Nothing of this was written; every earlier entry is safe. "
             "Make room and try again."
         )
 

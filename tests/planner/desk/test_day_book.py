@@ -5,6 +5,8 @@ The claims about SQLite (a write-ahead log survives a killed process, BEGIN IMME
 documentation, "Write-Ahead Logging" and "Transaction" (sqlite.org, from memory); the tests below try them.
 """
 
+import shutil
+import sqlite3
 from datetime import UTC, datetime, timedelta
 from hashlib import sha256
 
@@ -13,7 +15,7 @@ from sqlalchemy import text
 
 from planner.desk.day_book import backup, buyers, documents, proof, refusals, schema, tables
 from planner.desk.day_book.book import open_book
-from planner.desk.day_book.engine import engine_for
+from planner.desk.day_book.engine import engine_for, told
 from planner.desk.day_book.entries import Put
 from planner.faults import PlannerError
 
@@ -253,6 +255,10 @@ def test_what_is_no_book_is_told(tmp_path):
         open_book("postgresql://nobody@127.0.0.1:1/none?connect_timeout=1")
     with pytest.raises(refusals.BookUnwritable, match="no database URL"):
         open_book("://")
+    with pytest.raises(refusals.BookUnwritable, match="SQLite or PostgreSQL only"):
+        open_book("mysql://nobody@127.0.0.1/none")
+    with pytest.raises(refusals.BookUnwritable, match="empty"):
+        open_book(tmp_path / "empty.db" / "below" / "book.db", may_make=True)
 
 
 def test_a_page_overwritten_in_the_file_is_told_and_the_backup_brings_it_back(tmp_path):
@@ -286,6 +292,22 @@ def test_a_full_disk_is_told_and_nothing_is_lost(tmp_path):
         assert len(entries(book)) == 1
         hold(book, "A2")
         assert len(entries(book)) == 2
+
+
+def refuse_with(name, where):
+    with told(str(where)):
+        fault = sqlite3.OperationalError("disk I/O error")
+        fault.sqlite_errorname = name
+        raise fault
+
+
+@pytest.mark.parametrize(("free", "refusal"), [(0, refusals.BookFull), (1 << 40, refusals.BookUnwritable)])
+def test_a_disk_too_full_for_the_index_of_the_log_is_told_as_full(tmp_path, monkeypatch, free, refusal):
+    """On a full disk of its own (a 3 MiB tmpfs) SQLite answered with an I/O error of the index, not with SQLITE_FULL."""
+    usage = shutil.disk_usage(tmp_path)
+    monkeypatch.setattr("shutil.disk_usage", lambda _: usage._replace(free=free))
+    with pytest.raises(refusal):
+        refuse_with("SQLITE_IOERR_SHMSIZE", tmp_path / "book.db")
 
 
 def test_a_buyer_can_be_found_exported_and_erased_while_events_stay_sealed(book):
