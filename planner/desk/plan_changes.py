@@ -7,6 +7,7 @@ from planner.model.day import Day
 from planner.model.moves import MoveId
 from planner.runs.plan import Plan
 from planner.runs.run import Run, Visit
+from planner.runs.standing import FIRST_PART
 from planner.units import pounds_text
 
 #: A door that is reached earlier or later by less than this is not told of.
@@ -84,6 +85,8 @@ def _placings(day: Day, plan: Plan) -> dict[MoveId, Placing]:
     for run in plan.runs:
         for visit in run.visits:
             for name in (*visit.leaves, *visit.takes):
+                if name.endswith(FIRST_PART):  # what a stopped crew had done already
+                    continue
                 if name not in found or visit.place not in day.compound_of:
                     found[name] = _placing(day, name, run, visit)
     return found

@@ -25,7 +25,11 @@ SOON_MIN = 15  # a promise with less than this to spare is told of before it is 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class AtRisk:
-    """A promise that will be late by ``late_min``, or with 0 has less than a quarter of an hour to spare; whom to ring."""
+    """
+    A promise that will be late by ``late_min``, or with 0 has less than a quarter of an hour to spare; whom to ring.
+
+    ``is_stranded``: the crew that has it cannot go on, so that nobody comes until the day is planned anew.
+    """
 
     order: OrderRef
     late_min: int
@@ -33,6 +37,7 @@ class AtRisk:
     closes_min: int
     buyer: str
     phone: str
+    is_stranded: bool = False
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -55,8 +60,9 @@ class RunAhead:
 
     @property
     def tightest(self) -> Counter | None:
-        """The limit of the hours rules, in minutes, of which least is left."""
-        return min((item for item in self.run.counters if not item.is_count), key=lambda item: item.slack, default=None)
+        """The limit of the hours rules, in minutes, of which least is left when the run ends; none that a break clears."""
+        found = (item for item in self.run.counters if not item.is_count and not item.is_of_breaks)
+        return min(found, key=lambda item: item.slack, default=None)
 
 
 def runs_ahead(day: Day, plan: Plan, progress: Progress) -> tuple[RunAhead, ...]:
@@ -68,16 +74,28 @@ def runs_ahead(day: Day, plan: Plan, progress: Progress) -> tuple[RunAhead, ...]
 def _ahead(day: Day, run: Run, progress: Progress, ended: AbstractSet[MoveId]) -> RunAhead:
     told = progress.of(run.run_id)
     is_done = bool(told and told.off_duty_min is not None)
-    known = told or on_time(run, progress.now_min)
+    stopped = "" if is_done else _stopped(run, told, progress)
+    known = told or (None if stopped else on_time(run, progress.now_min))
     again, refusal = (run, None) if known is None or run.kind is RunKind.HIRED else _retimed(day, run, known, progress.now_min)
     visited = len(known.visits) if known else 0
     open_visits = range(visited, len(again.visits)) if not is_done else range(0)
+    risks = [
+        _risks(day, run.visits[number], again.visits[number], ended, is_stranded=bool(stopped)) for number in open_visits
+    ]  # fmt: skip
     return RunAhead(
         run=again, is_heard_of=told is not None, next_visit=next(iter(open_visits), None),
-        at_risk=tuple(risk for number in open_visits for risk in _risks(day, run.visits[number], again.visits[number], ended)),
-        rule=refusal.rule if refusal else "", says=refusal.says if refusal else "",
-        stopped=told.stopped.says if told and told.stopped else "",
+        at_risk=tuple(risk for of_visit in risks for risk in of_visit),
+        rule=refusal.rule if refusal else "", says=refusal.says if refusal else "", stopped=stopped,
     )  # fmt: skip
+
+
+def _stopped(run: Run, told: RunProgress | None, progress: Progress) -> str:
+    """Return why a crew cannot go on, blank when it can."""
+    if told is not None and told.stopped is not None:
+        return told.stopped.says
+    plan = run.itinerary
+    out = {*progress.drivers_out, *progress.transporters_out} & {plan.driver, plan.support_driver, plan.transporter}
+    return f"{', '.join(sorted(map(str, out)))} out" if out else ""
 
 
 def _retimed(day: Day, run: Run, told: RunProgress, now_min: int) -> tuple[Run, Refusal | None]:
@@ -103,17 +121,17 @@ def _moved_along(run: Run, told: RunProgress, now_min: int) -> Run:
     return replace(run, visits=(*run.visits[:done], *ahead))
 
 
-def _risks(day: Day, planned: Visit, visit: Visit, ended: AbstractSet[MoveId]) -> Sequence[AtRisk]:
+def _risks(day: Day, planned: Visit, visit: Visit, ended: AbstractSet[MoveId], *, is_stranded: bool) -> Sequence[AtRisk]:
     if planned.window is None:
         return ()
     spare = planned.window.closes_min - 1 - visit.start_min  # work may start at any minute before the window closes
-    if spare >= SOON_MIN or visit.start_min <= planned.start_min:  # as tight as it was planned is no news
+    if not is_stranded and (spare >= SOON_MIN or visit.start_min <= planned.start_min):  # as tight as it was planned is no news
         return ()
     moves = [] if planned.place in day.compound_of else [day.move_of[name] for name in (*planned.leaves, *planned.takes)]
     refs = dict.fromkeys(move.order for move in moves if move.order is not None and move.move_id not in ended)
     buyers = {ref: day.order_of[ref].buyer for ref in refs}
     return [
         AtRisk(order=ref, late_min=max(0, -spare), expected_min=visit.start_min, closes_min=planned.window.closes_min,
-               buyer=buyer.name, phone=buyer.phone)
+               buyer=buyer.name, phone=buyer.phone, is_stranded=is_stranded)
         for ref, buyer in buyers.items()
     ]  # fmt: skip

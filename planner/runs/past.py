@@ -9,9 +9,10 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from planner.model.moves import MoveId
-from planner.model.progress import RunProgress, VisitDone
+from planner.model.progress import Progress, RunProgress, VisitDone
 from planner.runs.ahead import is_idle
 from planner.runs.crew_fit import aboard_after
+from planner.runs.plan import Plan
 from planner.runs.run import Activity, ActivityKind, Itinerary, Past, Run, Visit
 
 LONGER = (ActivityKind.DRIVE, ActivityKind.RIDE, ActivityKind.OTHER_WORK)
@@ -39,6 +40,18 @@ def on_time(run: Run, now_min: int) -> RunProgress | None:
         is_under_way=has_left and not is_over and first_leg_min <= now_min,
         off_duty_min=run.end_min if is_over else None,
     )
+
+
+def with_silent(plan: Plan, progress: Progress) -> Progress:
+    """Return the progress with the runs that nothing was heard of, held to be as planned; of a crew that is out, not begun."""
+    out = {*progress.drivers_out, *progress.transporters_out}
+    silent = [
+        run for run in plan.runs
+        if progress.of(run.run_id) is None and run.itinerary.past is None
+        and out.isdisjoint({run.itinerary.driver, run.itinerary.support_driver, run.itinerary.transporter})
+    ]  # fmt: skip
+    more = (on_time(run, progress.now_min) for run in silent)
+    return replace(progress, runs=(*progress.runs, *(item for item in more if item is not None)))
 
 
 def past_of(run: Run, told: RunProgress, *, now_min: int, itinerary: Itinerary | None = None) -> Past:

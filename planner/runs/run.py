@@ -191,6 +191,11 @@ class Counter:
         """How much is left."""
         return self.limit - self.used
 
+    @property
+    def is_of_breaks(self) -> bool:
+        """Whether a break clears it; breaks are planned to the minute, so that little left of it is no news."""
+        return "without" in self.rule
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Run:

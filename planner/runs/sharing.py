@@ -95,8 +95,12 @@ def marginal_costs(day: Day, moves: Sequence[MoveId], total_pence: int, ask: Cos
 
 
 def retimed_cost(day: Day, run: Run, left_out: frozenset[MoveId]) -> int | None:
-    """Return what the run costs when some moves are left out, timed anew; None when it cannot be timed."""
-    itinerary = without_moves(run.itinerary, left_out)
+    """
+    Return what the run costs when some moves are left out, timed anew; None when it cannot be timed.
+
+    A run under way is timed as if it were still to begin, since a car that is aboard already cannot be left out of its past.
+    """
+    itinerary = replace(without_moves(run.itinerary, left_out), past=None)
     if not itinerary.stops:
         return 0
     timed = lay_out(day, itinerary)

@@ -138,13 +138,18 @@ class _Search:
             while answer.run is None and (least := self.least_to_shed(itinerary)) is not None:
                 itinerary = taken_out(self.day, itinerary, least)
                 shed.append(least)
+                if not itinerary.stops and itinerary.past is None:
+                    break
                 answer = self.expected(itinerary, None)
+            if not itinerary.stops and itinerary.past is None:  # not begun, and not one of its moves can be done any more
+                found.bank += shed
+                continue
             found.bank += shed if answer.run is not None else []
             if answer.run is None:
                 assert answer.refusal is not None
                 self.cannot.append((run_id, answer.refusal))
                 found.runs[run_id] = (planned[run_id], ())
-            elif itinerary.stops or itinerary.past:
+            else:
                 found.runs[run_id] = (replace(answer.run, run_id=run_id), answer.late)
                 self.affected |= {item.move for item in answer.late}
         self.affected |= set(found.bank)

@@ -155,7 +155,7 @@ def _way_home(day: Day, run: Run, w: Words) -> str:
 
 def can_be_tight(counter: Counter) -> bool:
     """Return whether little left of a limit is news; breaks are planned to the minute, so theirs never is."""
-    return "without" not in counter.rule
+    return not counter.is_of_breaks
 
 
 def hours_row(counter: Counter) -> HoursRow:

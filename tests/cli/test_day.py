@@ -304,6 +304,25 @@ def test_a_breakdown_is_replanned_published_and_shown(on_the_road, tmp_path):
     assert run("verify").out.endswith("nothing wrong.\n")
 
 
+def test_a_breakdown_is_replanned_although_nothing_else_was_heard_of_any_crew(on_the_road, tmp_path):
+    """By plan D2 has been in Rugby, has loaded S-3 in Daventry and is on the way to Oxford at 11:00; D1 has begun by 11:30."""
+    run = on_the_road
+    run("event", "T1", "breakdown", "--at", "11:00", "--rehearsal")
+    told = run("now", "--at", "11:30").out
+    assert "stopped: breakdown" in told
+    assert "S-3: no crew comes until the day is planned anew, promised before 14:00; ring Edie Trialby" in told
+    assert "1 promise at risk." in told
+    drawn = run("replan", "--out", tmp_path / "draft2", "--at", "11:30", "--seconds", "2")
+    assert drawn.code == 0, drawn.err
+    assert "D2 with T1 cannot go on: held to stand at Daventry" in drawn.out
+    assert "Nothing was heard of R02: held to be as planned." in drawn.out
+    assert "S-2" not in drawn.out
+    assert "first part" not in drawn.out
+    second = run("publish", tmp_path / "draft2", "--out", tmp_path / "v2").out
+    assert "1 new sheets" in second, "D1 goes on with the paper it has"
+    assert [path.name for path in (tmp_path / "v2" / "sheets").glob("*.pdf")] == ["R01-D2.pdf"]
+
+
 def test_a_draft_is_stale_once_an_order_fails(on_the_road, tmp_path):
     run = on_the_road
     run("event", "D2", "on", "duty", "--at", "08:15", "--rehearsal")

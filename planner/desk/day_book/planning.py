@@ -22,16 +22,14 @@ from planner.desk.day_book.happenings import ROUTINE
 from planner.desk.day_book.hours import planned_shifts, with_weeks
 from planner.desk.day_book.orders import OPEN
 from planner.desk.day_book.outcomes import promises
+from planner.desk.day_book.paper import crew_of, put_sheets
 from planner.desk.day_book.reader import Reader
 from planner.desk.day_book.refusals import NotSo
-from planner.desk.day_book.seal import canonical
 from planner.desk.intake import DayFiles
 from planner.desk.intake_table import RawTable
 from planner.model.day import Day
-from planner.model.documents import to_document
 from planner.model.orders import Gate, Order
 from planner.runs.plan import Plan
-from planner.runs.run import Run
 
 LOOK_BACK = timedelta(days=60)  # a promise older than this is looked for by hand
 
@@ -147,7 +145,7 @@ def publish(change: Change, day: Day, plan: Plan, *, raw: bytes) -> Version:
         raise NotSo(f"This plan is version {last['number']} of {on} already. Plan again if something is to change.")
     keep_plan(change, raw, day=on)
     moved = _put_placings(change, day, plan, on)
-    new, gone = _put_sheets(change, day, plan, on)
+    new, gone = put_sheets(change, day, plan, sha=sha)
     version = {
         **draft, "number": 1 if last is None else int(last["number"]) + 1, "new_sheets": list(new), "gone_sheets": list(gone),
         "moved_orders": list(moved), "crews": {str(run.run_id): crew_of(run) for run in plan.runs},
@@ -213,40 +211,6 @@ def _put_placings(change: Change, day: Day, plan: Plan, on: str) -> tuple[str, .
     puts += [_of_day("no longer placed", "placing", ref, None, ref, on) for ref in sorted(set(before) - set(placings))]
     change.put_all(puts)
     return tuple(sorted(ref for ref in {*before, *placings} if ref in before and before[ref] != placings.get(ref)))
-
-
-def _put_sheets(change: Change, day: Day, plan: Plan, on: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    before = {subject.removeprefix(f"{on} "): value for subject, value in change.standing("sheet", on).items()}
-    puts, new = [], []
-    for run in plan.runs:
-        crew, sha = crew_of(run), sha256(canonical(_on_paper(day, run)).encode()).hexdigest()
-        old = before.pop(crew, None)
-        if old is None or old["sha"] != sha:
-            new.append(str(run.run_id))
-            value = {
-                "sha": sha, "version_of_sheet": 1 if old is None else int(old["version_of_sheet"]) + 1,
-                "begins": day.clock.iso(run.start_min), "ends": day.clock.iso(run.end_min),
-                "transporter": run.itinerary.transporter, "support_driver": run.itinerary.support_driver,
-                "carrier": run.itinerary.carrier,
-            }  # fmt: skip
-            puts.append(_of_day("new sheet", "sheet", f"{on} {crew}", value, crew, on))
-    gone = tuple(sorted(before))
-    puts += [_of_day("sheet withdrawn", "sheet", f"{on} {crew}", None, crew, on) for crew in gone]
-    change.put_all(puts)
-    return tuple(new), gone
-
-
-def crew_of(run: Run) -> str:
-    """Return by what name a run's sheet is kept: its driver, or the carrier with the move it takes."""
-    itinerary = run.itinerary
-    return str(itinerary.driver) if itinerary.driver else f"{itinerary.carrier} {itinerary.moves[0]}"
-
-
-def _on_paper(day: Day, run: Run) -> list[Any]:
-    """Return everything that a run's sheets show; its number in the plan does not count."""
-    orders = {move.order for name in run.itinerary.moves if (move := day.move_of[name]).order in day.order_of}
-    shown = [day.order_of[ref] for ref in sorted(str(ref) for ref in orders)]  # type: ignore[index]
-    return [to_document(part) for part in (run.itinerary, run.activities, run.visits, tuple(shown))]
 
 
 def _of_day(kind: str, thing: str, subject: str, value: Any, topic: str, on: str) -> Put:

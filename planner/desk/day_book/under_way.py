@@ -3,6 +3,8 @@ Under way: how far each run of a published plan has got, by what was told of the
 
 A visit that nobody told of, before one that was told of, is held to have been when it was planned, or as near to that as
 the words before and after it allow.  A car that was handed over, refused or not met ends its visit.
+A crew whose first word is that it runs late or cannot go on is held to have gone as planned until then, if by plan it had left
+where it loaded; one that stops sooner has not begun, and one that is late sooner begins as much later.
 A plan made while the day ran carries its past; only what happened after it counts then.
 """
 
@@ -10,17 +12,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from planner.desk.day_book.happenings import ENDS, Happening
-from planner.desk.day_book.planning import crew_of
+from planner.desk.day_book.paper import crew_of
 from planner.desk.day_book.road import EARLIEST_MIN
 from planner.desk.day_book.road_events import RoadEvent
 from planner.model.crews import DriverId, TransporterId
 from planner.model.day import Day
 from planner.model.moves import MoveId
 from planner.model.progress import MoveEnd, MoveOutcome, Progress, RunProgress, Stopped, VisitDone
+from planner.runs.past import on_time
 from planner.runs.plan import Plan
 from planner.runs.run import Past, Run
 
 _MOVES_ON = (*ENDS, Happening.ON_DUTY, Happening.LEFT, Happening.ARRIVED, Happening.COLLECTED, Happening.OFF_DUTY)
+_FIRST_WORDS = (Happening.LATE, Happening.BREAKDOWN, Happening.ILL)
 _NOT_MOVING = (Happening.CANCELLED, Happening.FAILED_CHECK, Happening.NOT_REACHED)
 
 
@@ -129,12 +133,31 @@ class _Walk:
 def _run_progress(day: Day, run: Run, told: Sequence[RoadEvent]) -> RunProgress | None:
     past = run.itinerary.past
     begun = [event for event in told if event.what in _MOVES_ON and event.what not in _NOT_MOVING]
-    if not run.activities or not (begun or past):
+    if not run.activities:
         return None
     if past is not None:
         return _goes_on(day, run, past, told)
+    if not begun:
+        return _by_first_word(day, run, told)
     began_min = begun[0].at_min if begun[0].what in (Happening.ON_DUTY, Happening.LEFT) else min(run.start_min, begun[0].at_min)
     walk = _Walk(run=run, began_min=began_min)
+    for event in told:
+        _follow(day, walk, event)
+    return walk.done()
+
+
+def _by_first_word(day: Day, run: Run, told: Sequence[RoadEvent]) -> RunProgress | None:
+    """Return how far a run is whose crew was silent until it was late or stopped, None when it has not begun."""
+    first = next((event for event in told if event.what in _FIRST_WORDS), None)
+    known = on_time(run, first.at_min) if first is not None else None
+    if first is None or known is None:
+        late_min = (first.late_min or 0) if first is not None else 0
+        return RunProgress(run=str(run.run_id), began_min=run.start_min + late_min) if late_min else None
+    has_loaded = bool(known.visits) and known.visits[0].left_min is not None
+    if first.what is not Happening.LATE and not has_loaded:
+        return None
+    walk = _Walk(run=run, began_min=known.began_min, is_under_way=known.is_under_way)
+    walk.visits = [[visit.arrived_min, visit.left_min] for visit in known.visits]
     for event in told:
         _follow(day, walk, event)
     return walk.done()

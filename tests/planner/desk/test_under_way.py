@@ -11,9 +11,9 @@ from planner.desk.day_book.under_way import progress_of
 from planner.desk.intake import read_day
 from planner.desk.run_ahead import runs_ahead
 from planner.model.moves import MoveId
-from planner.model.progress import MoveEnd, VisitDone
+from planner.model.progress import MoveEnd, RunProgress, Stopped, VisitDone
 from planner.runs.costing import price
-from planner.runs.past import past_of
+from planner.runs.past import on_time, past_of, with_silent
 from planner.runs.referee import check_plan, check_run
 from planner.runs.timing import lay_out
 from tests.planner.desk import small_folder
@@ -148,6 +148,69 @@ def test_breakdown_and_illness_stop_a_run_until_it_goes_again(planned, run):
     ill = progress(planned, run, (None, "driver ill", run.start_min - 60), now_min=1440)
     assert ill.drivers_out == frozenset([run.itinerary.driver])
     assert ill.of(run.run_id) is None, "it has not begun"
+
+
+def left_at(run):
+    """The minute at which a run leaves where it loads."""
+    return run.visits[0].end_min
+
+
+def test_a_crew_whose_first_word_is_that_it_is_late_went_as_planned_until_then(planned, run):
+    at = left_at(run) + 5
+    found = progress(planned, run, (None, "late", at, 40), now_min=at + 1).of(run.run_id)
+    assert found == replace(on_time(run, at), late_min=40)
+    ahead = next(one for one in runs_ahead(*planned, progress(planned, run, (None, "late", at, 40), now_min=at + 1)) if one.run.run_id == run.run_id)
+    assert ahead.is_heard_of
+    assert ahead.run.visits[1].start_min == run.visits[1].start_min + 40
+
+
+def test_a_crew_that_is_late_before_it_begins_begins_as_much_later(planned, run):
+    found = progress(planned, run, (None, "late", run.start_min - 60, 40), now_min=run.start_min - 50)
+    assert found.of(run.run_id) == RunProgress(run=str(run.run_id), began_min=run.start_min + 40)
+    ahead = next(one for one in runs_ahead(*planned, found) if one.run.run_id == run.run_id)
+    assert ahead.run.start_min == run.start_min + 40
+    assert ahead.run.visits[1].start_min == run.visits[1].start_min + 40
+
+
+@pytest.mark.parametrize("what", ["breakdown", "driver ill"])
+def test_a_crew_whose_first_word_is_that_it_stops_has_its_cars_with_it_once_it_has_loaded(planned, run, what):
+    at = left_at(run) + 5
+    found = progress(planned, run, (None, what, at), now_min=at + 30).of(run.run_id)
+    assert found == replace(on_time(run, at), stopped=Stopped(at_min=at, says=what))
+    assert progress(planned, run, (None, what, run.visits[0].arrive_min), now_min=at).of(run.run_id) is None, "nothing was loaded yet"
+
+
+def test_every_promise_of_a_crew_that_cannot_go_on_is_raised(planned, run):
+    at = left_at(run) + 5
+    late = progress(planned, run, (None, "breakdown", at), now_min=at + 1)
+    ill = progress(planned, run, (None, "driver ill", run.start_min - 60), now_min=at + 60)
+    for found in (late, ill):
+        ahead = next(one for one in runs_ahead(*planned, found) if one.run.run_id == run.run_id)
+        assert ahead.stopped
+        assert [(risk.order, risk.is_stranded) for risk in ahead.at_risk] == [("A0", True)]
+    again = progress(planned, run, (None, "breakdown", at), (None, "going again", at + 5), now_min=at + 6)
+    assert not any(one.at_risk for one in runs_ahead(*planned, again))
+
+
+def test_a_delay_beyond_the_law_is_told_with_its_rule(planned, run):
+    """Fourteen hours late: the shift of 13 hours and the rest after it cannot be kept, whatever is done on the way."""
+    at = left_at(run) + 5
+    found = progress(planned, run, (None, "late", at, 840), now_min=at + 1)
+    ahead = next(one for one in runs_ahead(*planned, found) if one.run.run_id == run.run_id)
+    assert ahead.rule
+    assert ahead.says
+    assert [risk.order for risk in ahead.at_risk] == ["A0"]
+
+
+def test_silent_runs_are_held_to_be_as_planned_but_not_those_of_a_crew_that_is_out(planned, run):
+    day, plan = planned
+    now_min = max(left_at(one) for one in plan.runs) + 5
+    silent = with_silent(plan, progress_of(day, plan, [], now_min=now_min))
+    assert [item.run for item in silent.runs] == [one.run_id for one in plan.runs]
+    assert all(item == on_time(one, now_min) for item, one in zip(silent.runs, plan.runs, strict=True))
+    out = with_silent(plan, progress(planned, run, (None, "driver ill", run.start_min - 60), now_min=now_min))
+    assert [item.run for item in out.runs] == [one.run_id for one in plan.runs if one.run_id != run.run_id]
+    assert with_silent(plan, out) == out
 
 
 def test_what_became_of_cars_is_told_by_move(planned, run):

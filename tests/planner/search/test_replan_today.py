@@ -14,6 +14,7 @@ from planner.runs.expected import expected
 from planner.runs.past import on_time
 from planner.runs.referee import Rule, check_plan, check_progress
 from planner.runs.run import RunKind
+from planner.runs.sharing import share_costs
 from planner.runs.standing import FIRST_PART, standing
 from planner.search.replan_today import replan_today
 from planner.search.solve import solve
@@ -86,6 +87,26 @@ def test_a_breakdown_moves_only_what_it_must(seed, now_min):
         move.endswith(FIRST_PART) or any(move in stop.leaves for stop in struck.itinerary.stops) for move in ended.itinerary.moves
     )
     assert {move for move in found.moved if move not in struck.itinerary.moves} == set() or found.broken == ()
+
+
+@pytest.mark.parametrize("seed", [1, 2])
+def test_the_cost_of_a_run_under_way_is_shared_among_its_cars(seed):
+    day, plan = planned(seed, has_decks=True)
+    progress, _ = breakdown(plan, 600)
+    found = replanned(day, plan, progress, rounds=3)
+    under_way = [run for run in found.plan.runs if run.itinerary.past and run.costs]
+    assert under_way
+    for run in under_way:
+        assert sum(share.pence for share in share_costs(found.day, run)) == run.cost_pence
+
+
+def test_a_run_none_of_whose_moves_can_be_done_any_more_is_dropped_and_its_moves_stay():
+    """Every run is said not to have begun, late in the evening, so that the shifts are over."""
+    day, plan = planned(1)
+    found = replanned(day, plan, Progress(now_min=1430), rounds=2)
+    assert all(run.start_min >= 1430 for run in found.plan.runs if run.activities)
+    assert set(found.left) == {move for run in plan.runs for move in run.itinerary.moves} - {
+        move for run in found.plan.runs for move in run.itinerary.moves}  # fmt: skip
 
 
 @settings(max_examples=6, deadline=None)
