@@ -31,7 +31,8 @@ def hours(book: Book = BOOK, who: Who = "", on: On = None) -> None:
         driving, work = sum(shift.driving_min for shift in week), sum(shift.work_min for shift in week)
         planned = sum(shift.planned_driving_min for shift in week), sum(shift.planned_work_min for shift in week)
         both, untold = sum(shift.driving_min for shift in own), sum(not shift.is_told for shift in week)
-        print(f"  {driver:8} {len(week)} days: driven {hours_text(driving)} (planned {hours_text(planned[0])}), "
+        days = f"{len(week)} day{'s' * (len(week) != 1)}"
+        print(f"  {driver:8} {days}: driven {hours_text(driving)} (planned {hours_text(planned[0])}), "
               f"in two weeks {hours_text(both)}; worked {hours_text(work)} (planned {hours_text(planned[1])})"
               + (f"; {untold} as planned, not told" if untold else ""))  # fmt: skip
         for key, used in (("weekly_driving", driving), ("fortnight_driving", both), ("weekly_work", work)):
@@ -58,6 +59,7 @@ def outcomes(
         failed = ", ".join(f"{count} {cause}" for cause, count in one.failed.items()) or "none"
         money = f"planned {pounds_text(one.planned_pence)}, at last {pounds_text(one.final_pence)} (version {one.versions})"
         ended = f"{one.promised} promised, {one.kept} kept, {one.late} late, failed: {failed}, {one.untold} not told"
+        ended += f", {one.at_last} of earlier days delivered at last" if one.at_last else ""
         print(f"  {one.day}: {ended}; {money}")
     for name, value in total(days):
-        print(f"{name.removesuffix('_pence')}: {pounds_text(value) if name.endswith('pence') else value}")
+        print(f"{name.removesuffix('_pence').replace('_', ' ')}: {pounds_text(value) if name.endswith('pence') else value}")

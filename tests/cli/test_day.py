@@ -183,7 +183,7 @@ def test_the_form_of_the_small_day_is_taken_once(on_the_road, folder, tmp_path):
     assert "S-3 nobody home at 12:03" in run("story", "D2").out
     assert "again   S-3: failed 1 time, last nobody home; priority 2 when next planned" in run("show").out
     hours = run("hours").out
-    assert "D2       1 days: driven" in hours
+    assert "D2       1 day: driven" in hours
     assert "not told" not in hours, "the form has both ends of both shifts"
     told = run("outcomes", "--from", "2026-11-26", "--to", "2026-11-26").out
     assert "3 promised, 2 kept, 0 late, failed: 1 nobody home, 0 not told" in told

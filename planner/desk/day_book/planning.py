@@ -7,7 +7,7 @@ crew's sheet are put, so that only what differs from the version before makes ev
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from datetime import date, time, timedelta
+from datetime import date, time
 from hashlib import sha256
 from typing import Any
 
@@ -21,7 +21,7 @@ from planner.desk.day_book.entries import Put
 from planner.desk.day_book.happenings import ROUTINE
 from planner.desk.day_book.hours import planned_shifts, with_weeks
 from planner.desk.day_book.orders import OPEN
-from planner.desk.day_book.outcomes import promises
+from planner.desk.day_book.outcomes import LOOK_BACK, promises, spoken_of
 from planner.desk.day_book.paper import crew_of, put_sheets
 from planner.desk.day_book.reader import Reader
 from planner.desk.day_book.refusals import NotSo
@@ -30,8 +30,6 @@ from planner.desk.intake_table import RawTable
 from planner.model.day import Day
 from planner.model.orders import Gate, Order
 from planner.runs.plan import Plan
-
-LOOK_BACK = timedelta(days=60)  # a promise older than this is looked for by hand
 
 
 def rows_to_plan(reader: Reader, on: date) -> list[dict[str, str]]:
@@ -149,7 +147,7 @@ def publish(change: Change, day: Day, plan: Plan, *, raw: bytes) -> Version:
     version = {
         **draft, "number": 1 if last is None else int(last["number"]) + 1, "new_sheets": list(new), "gone_sheets": list(gone),
         "moved_orders": list(moved), "crews": {str(run.run_id): crew_of(run) for run in plan.runs},
-        "promises": promises(day, plan), "shifts": planned_shifts(day, plan),
+        "promises": promises(day, plan, spoken_of=spoken_of(change, day.clock.day)), "shifts": planned_shifts(day, plan),
     }  # fmt: skip
     change.put("published", "version", on, version, topic=on, day=on)
     return version_of(version)

@@ -1,5 +1,6 @@
 """What the book proves: promises by how they ended, and drivers' hours for the next day's planning."""
 
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
@@ -7,7 +8,10 @@ import pytest
 from planner.desk.day_book import hours, outcomes
 from planner.desk.day_book.book import open_book
 from planner.desk.day_book.entries import Event
+from planner.desk.intake import read_day
 from tests.planner.desk import small_folder
+from tests.planner.desk.quoting_world import greedy_plan
+from tests.stand_in_geography import locate, travel_tables
 
 DAY = date(2026, 11, 26)  # a Thursday
 
@@ -25,6 +29,7 @@ def road(number, ref, what, at):
     return event(number, "road", f"{at} {ref} {what}", {"order": ref, "crew": "D1", "what": what, "at": f"2026-11-26T{at}+00:00"})
 
 
+YARD = [{"compound": "Yard", "postcode": "NN11 8QL", "plate_sets": "3"}]
 NOON = {"closes": "2026-11-26T12:00+00:00", "work_min": 30}
 
 
@@ -56,6 +61,30 @@ def test_what_was_taken_back_does_not_count_and_a_later_version_drops_no_promise
     assert (found.versions, found.planned_pence, found.final_pence) == (2, 50_000, 53_000)
     assert dict(outcomes.total([found, found]))["replan_pence"] == 6_000
     assert outcomes.day_outcome(DAY, [told]) is None
+
+
+def test_a_promise_that_was_broken_on_an_earlier_day_is_not_kept_by_a_second_visit():
+    again = {**NOON, "again": True}
+    found = ended(road(2, "A", "handed over", "11:00"), road(3, "B", "nobody home", "11:00"), A=again, B=again, C=NOON)
+    assert (found.promised, found.kept, found.late, found.failed, found.untold, found.at_last) == (1, 0, 0, {}, 1, 1)
+    assert dict(outcomes.total([found, found]))["at_last"] == 2
+
+
+def test_an_order_still_open_after_its_promised_day_is_late_or_counted_apart():
+    """A0 was promised for the day itself, A1 the day before; a plan of that day spoke of A1, or none did."""
+    drivers = [{"driver": f"D{n}", "name": f"Bram Sampleton {n}", "base": "Yard", "licences": "B"} for n in (1, 2)]
+    rows = [small_folder.order(order=f"A{n}", registration=f"QA20 A{n}A", postcode=code, promised=day)
+            for n, (code, day) in enumerate((("NN11 4FD", "2026-11-26"), ("LE1 5TT", "2026-11-25")))]
+    day = read_day(small_folder.files(orders=rows, drivers=drivers, compounds=YARD), locate=locate, tables=travel_tables)
+    plan = greedy_plan(day)
+    assert len(plan.runs) == 2
+    never = outcomes.promises(day, plan)
+    assert never["A1"]["closes"] == "2026-11-26T00:00+00:00", "whenever it is brought today, it is late"
+    assert never["A0"]["closes"] > never["A1"]["closes"]
+    spoken = outcomes.promises(day, plan, spoken_of={"A0", "A1"})
+    assert [ref for ref, said in spoken.items() if said.get("again")] == ["A1"]
+    assert set(outcomes.promises(day, replace(plan, runs=()))) == {"A0", "A1"}
+    assert set(outcomes.promises(day, replace(plan, runs=()), spoken_of={"A1"})) == {"A0"}
 
 
 @pytest.fixture
