@@ -59,18 +59,19 @@ def plan_kept(desk: "Desk", version: "Version") -> "tuple[bytes, PlanFile]":
     return raw, plan
 
 
-def changes_told(desk: "Desk", version: "Version", kept: "PlanFile") -> tuple[str, ...]:
-    """Return in words what a version changed against the one before; nothing for the first."""
+def changes_told(desk: "Desk", version: "Version", kept: "PlanFile") -> tuple[tuple[str, ...], dict[str, str]]:
+    """Return in words what a version changed against the one before, and how each changed move was to be done."""
     from planner.desk.day_book.documents import kept_plan
     from planner.desk.day_book.planning import versions
-    from planner.desk.plan_changes import in_words, plan_changes
+    from planner.desk.plan_changes import in_words, plan_changes, was_before
 
     with desk.book.reading() as reader:
         before = versions(reader, desk.on).get(version.number - 1)
         old = kept_plan(reader, before.sha) if before else None
     if old is None:
-        return ()
-    return tuple(in_words(kept.day, plan_changes(old.day, old.plan, kept.day, kept.plan)))
+        return (), {}
+    changes = plan_changes(old.day, old.plan, kept.day, kept.plan)
+    return tuple(in_words(kept.day, changes)), was_before(old.day, changes)
 
 
 def write_version(desk: "Desk", version: "Version", out: Path, *, every_sheet: bool = False) -> tuple[str, ...]:
@@ -87,11 +88,11 @@ def write_version(desk: "Desk", version: "Version", out: Path, *, every_sheet: b
     from planner.sheets.stamp import Stamp
 
     raw, kept = plan_kept(desk, version)
-    told, lines = changes_told(desk, version, kept), RoadLines()
+    (told, was), lines = changes_told(desk, version, kept), RoadLines()
     stamp = Stamp(version=f"v{version.number} {version.sha[:8]}", made_at=f"{desk.now:%a %d %b %Y %H:%M}")
     write_whole(out / "plan.json", raw)
     write_whole(out / "runs.csv", runs_csv(kept.day, kept.plan))
-    write_board(kept.day, kept.plan, out, stamp=stamp, geometry=lines.geometry, changes=told)
+    write_board(kept.day, kept.plan, out, stamp=stamp, geometry=lines.geometry, changes=told, was=was)
     for run in [str(one.run_id) for one in kept.plan.runs] if every_sheet else version.new_sheets:
         write_sheets(kept.day, kept.plan, out, stamp=stamp, crew=run, roads=named(kept.day, lines))
     with desk.book.change(actor=desk.actor, at=desk.now) as change:

@@ -9,7 +9,7 @@ from cli.atomic import write_whole
 from planner.faults import PlannerError
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
     from datetime import datetime
 
     from planner.model.day import Day
@@ -48,6 +48,7 @@ def _fonts() -> Any:
 
 def board(
     day: "Day", plan: "Plan", *, stamp: "Stamp | None" = None, geometry: "Geometry | None" = None, changes: "Sequence[str]" = (),
+    was: "Mapping[str, str] | None" = None,
 ) -> str:  # fmt: skip
     """Return the board with its map; every leg follows the built-in road network unless ``geometry`` says how it goes."""
     from maps.road_lines import RoadLines
@@ -56,15 +57,15 @@ def board(
     from planner.sheets.board import board_page
 
     drawn = route_map(day, plan, geometry or RoadLines().geometry, roads=built_in())
-    return board_page(day, plan, drawn, stamp=stamp, changes=changes)
+    return board_page(day, plan, drawn, stamp=stamp, changes=changes, was=was)
 
 
 def write_board(
     day: "Day", plan: "Plan", out: Path, *, stamp: "Stamp | None" = None, geometry: "Geometry | None" = None,
-    changes: "Sequence[str]" = (),
+    changes: "Sequence[str]" = (), was: "Mapping[str, str] | None" = None,
 ) -> Path:  # fmt: skip
     """Write ``board.html`` into ``out`` and return its path."""
-    return write_whole(out / "board.html", board(day, plan, stamp=stamp, geometry=geometry, changes=changes))
+    return write_whole(out / "board.html", board(day, plan, stamp=stamp, geometry=geometry, changes=changes, was=was))
 
 
 def write_sheets(

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from cli.atomic import write_whole
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
     from datetime import datetime
 
     from planner.model.day import Day
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 def write_plan(
     day: "Day", plan: "Plan", out: Path, *, made_at: "datetime", sheets: bool = True, changes: "Sequence[str]" = (),
+    was: "Mapping[str, str] | None" = None,
 ) -> list[Path]:  # fmt: skip
     """Write what a plan yields into ``out``, each page stamped with the plan's version; return the paths, the board first."""
     from cli.commands.sheets import named
@@ -29,7 +30,7 @@ def write_plan(
     document = (json.dumps(plan_to_document(day, plan), indent=1, ensure_ascii=False) + "\n").encode()
     stamp, lines = stamp_of(document, made_at), RoadLines()
     written = [
-        write_board(day, plan, out, stamp=stamp, geometry=lines.geometry, changes=changes),
+        write_board(day, plan, out, stamp=stamp, geometry=lines.geometry, changes=changes, was=was),
         write_whole(out / "plan.json", document),
         write_whole(out / "runs.csv", runs_csv(day, plan)),
     ]

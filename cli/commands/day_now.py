@@ -97,7 +97,7 @@ def replan(
     from cli.plan_files import write_plan
     from planner.desk.day_book.happenings import ROUTINE
     from planner.desk.day_book.planning import draw_up
-    from planner.desk.plan_changes import in_words, plan_changes
+    from planner.desk.plan_changes import in_words, plan_changes, was_before
     from planner.runs.past import with_silent
     from planner.search.replan_today import replan_today
 
@@ -107,8 +107,9 @@ def replan(
         progress = with_silent(old.plan, stand.progress)
         silent = [str(item.run) for item in progress.runs if stand.progress.of(item.run) is None]
         new = replan_today(old.day, old.plan, progress, seconds=seconds)
-        told = tuple(in_words(new.day, plan_changes(old.day, old.plan, new.day, new.plan)))
-        write_plan(new.day, new.plan, out, made_at=desk.now, sheets=False, changes=told)
+        changes = plan_changes(old.day, old.plan, new.day, new.plan)
+        told, was = tuple(in_words(new.day, changes)), was_before(old.day, changes)
+        write_plan(new.day, new.plan, out, made_at=desk.now, sheets=False, changes=told, was=was)
         with desk.book.change(actor=desk.actor, at=datetime.now().astimezone(), seen=stand.last_event) as change:
             change.expect_fresh_day(desk.on, routine=ROUTINE)
             draw_up(change, new.day, new.plan, raw=(out / "plan.json").read_bytes())

@@ -117,6 +117,15 @@ def in_words(day: Day, changes: PlanChanges) -> Iterator[str]:
     yield f"Cost {pounds_text(changes.before_pence)} before, {pounds_text(changes.after_pence)} after: {turn}."
 
 
+def was_before(day: Day, changes: PlanChanges) -> dict[str, str]:
+    """Return how each move that is done otherwise was to be done, in a few words, by its name; blank for one that is new."""
+    wall = day.clock.wall
+    return {
+        str(change.move): "" if change.before is None else f"{change.before.crew}, {wall(change.before.at_min)}"
+        for change in changes.moves
+    }  # fmt: skip
+
+
 def _sentence(day: Day, change: MoveChange) -> str:
     before, after, wall = change.before, change.after, day.clock.wall
     if before is None and after is not None:

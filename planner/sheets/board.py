@@ -4,7 +4,7 @@ The board: one day on one page, for the router; a single HTML file that asks the
 The map is drawn elsewhere and comes in as :class:`MapParts`; without one the page has no map.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
@@ -47,6 +47,7 @@ class BoardRun:
     is_tight: bool
     style: RunStyle
     line: str  # SVG
+    is_changed: bool
     sheet: RunSheet
     costs: tuple[tuple[str, str, str], ...]
 
@@ -68,6 +69,7 @@ class BoardOrder:
     cost: str
     charged: str
     story: tuple[str, ...]
+    was: str | None  # by whom and when in the version before; blank: not done there; None: the same
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -89,13 +91,20 @@ class Figures:
 
 def board_page(
     day: Day, plan: Plan, map_parts: MapParts | None = None, *, stamp: Stamp | None = None, changes: Sequence[str] = (),
+    was: Mapping[str, str] | None = None,
 ) -> str:  # fmt: skip
-    """Return the whole page; ``changes`` are sentences on what differs from the version before, shown at the top."""
+    """
+    Return the whole page.
+
+    ``changes`` are sentences on what differs from the version before, shown at the top.  ``was`` says of each move that is done
+    otherwise how it was to be done, blank where it is new; its order and its run are marked.
+    """
     from jinja2 import Environment, StrictUndefined
     from markupsafe import Markup
 
     scale = scale_of(plan.runs)
-    runs = tuple(_run(day, plan, run, number, scale) for number, run in enumerate(plan.runs))
+    was = was or {}
+    runs = tuple(_run(day, plan, run, number, scale, was) for number, run in enumerate(plan.runs))
     environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
     environment.globals.update(w=words(), raw=Markup)
     content: dict[str, Any] = {
@@ -106,7 +115,7 @@ def board_page(
         "changes": tuple(changes),
         "decisions": decisions(day, plan),
         "runs": runs,
-        "orders": tuple(_order(day, plan, order) for order in (*day.held, *day.orders)),
+        "orders": tuple(_order(day, plan, order, was) for order in (*day.held, *day.orders)),
         "costs": cost_table(plan),
         "axis": axis_svg(day, scale),
         "patterns": PATTERNS,
@@ -155,7 +164,7 @@ def cost_table(plan: Plan) -> tuple[tuple[str, str, str], ...]:
     return tuple((kind, pounds_text(pence), f"{pence / total:.0%}") for kind, pence in dearest if pence)
 
 
-def _run(day: Day, plan: Plan, run: Run, number: int, scale: Scale) -> BoardRun:
+def _run(day: Day, plan: Plan, run: Run, number: int, scale: Scale, was: Mapping[str, str]) -> BoardRun:
     sheet, style = run_sheet(day, plan, run, with_qr=False), run_style(number)
     tightest = min(
         (c for c in run.counters if not c.is_count and can_be_tight(c)), key=lambda counter: counter.slack, default=None
@@ -169,11 +178,12 @@ def _run(day: Day, plan: Plan, run: Run, number: int, scale: Scale) -> BoardRun:
         span=f"{sheet.start}-{sheet.end}" if run.activities else sheet.kind,
         left_short="" if tightest is None else hours_text(tightest.slack),
         style=style, line=time_line_svg(day, run, scale, style), sheet=sheet,
+        is_changed=any(str(move) in was for move in run.itinerary.moves),
         costs=tuple((str(line.kind), line.says, pounds_text(line.pence)) for line in run.costs),
     )  # fmt: skip
 
 
-def _order(day: Day, plan: Plan, order: Order) -> BoardOrder:
+def _order(day: Day, plan: Plan, order: Order, was: Mapping[str, str]) -> BoardOrder:
     move = delivery_of(day, order)
     found = run_of(plan, move) if move is not None else None
     state = "held" if order.hold is not None else "late" if found is None else "placed"
@@ -187,5 +197,5 @@ def _order(day: Day, plan: Plan, order: Order) -> BoardOrder:
         place=place_text(day, order.door.place_id), promise=window_text(day, order.promise.window), planned=planned,
         state=state, run=run_id, visit=visit, cost=cost,
         charged="" if order.charge_pence is None else pounds_text(order.charge_pence),
-        story=story(day, plan, order),
+        story=story(day, plan, order), was=None if move is None else was.get(str(move.move_id)),
     )  # fmt: skip

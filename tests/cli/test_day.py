@@ -293,6 +293,8 @@ def test_a_breakdown_is_replanned_published_and_shown(on_the_road, tmp_path):
     assert "version 2 is published" in second.out, "a routine word of another desk does not make the draft stale"
     page = (tmp_path / "v2" / "board.html").read_text()
     assert page.index("no longer done today") < page.index('id="decide-title"')
+    row = page[page.index('id="order-S-3"') :]
+    assert "<mark>was D2 with T1, " in row[: row.index("</tr>")]
     written = sorted(path.name for path in (tmp_path / "v2" / "sheets").glob("*.pdf"))
     assert len(written) <= 1, "only the sheet of the crew whose run changed"
     kept = json.loads((tmp_path / "v2" / "plan.json").read_text())

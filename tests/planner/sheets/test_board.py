@@ -198,3 +198,21 @@ def test_what_changed_stands_before_what_needs_a_decision():
     page = board_page(a_day(), a_plan(), changes=("LL-1: D2 in place of D1 <at once>.",))
     assert page.index("D2 in place of D1 &lt;at once&gt;.") < page.index('id="decide-title"')
     assert 'id="changes"' not in board_page(a_day(), a_plan())
+
+
+def test_an_order_that_is_done_otherwise_is_marked_with_how_it_was_and_so_is_its_run():
+    day, plan = a_day(), a_plan()
+    move = next(move for run in plan.runs for move in run.itinerary.moves if day.move_of[move].order is not None)
+    order = str(day.move_of[move].order)
+    run = next(run for run in plan.runs if move in run.itinerary.moves)
+
+    def row(page, begin):
+        start = page.index(begin)
+        return page[start : page.index("</tr>", start)]
+
+    page = board_page(day, plan, was={str(move): "D9 <with> T9, 10:40"})
+    assert "<mark>was D9 &lt;with&gt; T9, 10:40</mark>" in row(page, f'id="order-{order}"')
+    assert "<mark>changed</mark>" in row(page, f'" data-run="{run.run_id}"><th')
+    assert page.count("<mark>changed</mark>") == 2, "in the table of runs and on the time line, no other run"
+    assert "<mark>new</mark>" in row(board_page(day, plan, was={str(move): ""}), f'id="order-{order}"')
+    assert "<mark>" not in board_page(day, plan)
