@@ -17,6 +17,8 @@ from planner.sheets.plain_text import height_text
 from planner.sheets.words import words
 
 ROOM_LEFT, ROOM_RIGHT, ROOM_UP, ROOM_DOWN = 110, 225, 120, 75
+#: More room below for the legend, where a car was moved.
+ROOM_LEGEND = 45
 #: Slots nearer to each other than any car is long have tilted platforms; their cars overlap in the side view.
 TILTED_MM = 3_500
 #: White behind black letters, so that lines do not cross them.
@@ -50,9 +52,10 @@ def draw_deck(
     lifted = _lifted(deck, stage, cars)
     top = max(deck.height_mm, stage.height_mm, route_height_mm or 0) // 10 + ROOM_UP
     heading = title or stage.says
+    down = ROOM_DOWN + (ROOM_LEGEND if stage.moved else 0)
     parts = [
         (
-            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{left} {-top} {right - left} {top + ROOM_DOWN}" role="img" '
+            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{left} {-top} {right - left} {top + down}" role="img" '
             f'font-family="sans-serif" stroke-linejoin="round"><title>{escape(heading or deck.name)}</title>'
         ),
         (
@@ -60,13 +63,14 @@ def draw_deck(
             '<rect width="14" height="14" fill="#fff"/><line x1="0" y1="0" x2="0" y2="14" stroke="#999" stroke-width="5"/>'
             "</pattern></defs>"
         ),
-        f'<rect x="{left}" y="{-top}" width="{right - left}" height="{top + ROOM_DOWN}" fill="#fff"/>',
+        f'<rect x="{left}" y="{-top}" width="{right - left}" height="{top + down}" fill="#fff"/>',
         f'<text x="{left + 12}" y="{-top + 44}" font-size="40" font-weight="bold">{escape(heading)}</text>',
         *_vehicle(deck, left, right),
         *(_platform(slot, lifted[slot.name]) for slot in deck.slots),
         *(_empty(slot, lifted[slot.name]) for slot in deck.slots if slot.name not in spots),
         *_aboard(stage, cars, spots),
         *_heights(deck, stage, right, route_height_mm),
+        *(_legend() if stage.moved else ()),
         "</svg>",
     ]
     return "\n".join(parts)
@@ -173,6 +177,14 @@ def _aboard(stage: LoadedStage, cars: Mapping[str, Car], spots: Mapping[str, tup
             _text(middle, y - 34, size, key, f'font-weight="bold" text-anchor="middle" {HALO}'),
         ]
     return shapes
+
+
+def _legend() -> list[str]:
+    """Return what hatching means, below the mass."""
+    return [
+        '<rect x="0" y="72" width="56" height="34" fill="url(#moved)" stroke="#000" stroke-width="4"/>',
+        _text(70, 102, 36, words()("deck.moved")),
+    ]
 
 
 def _text(x: int, y: int, size: int, says: str, style: str = "") -> str:

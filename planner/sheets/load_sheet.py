@@ -15,6 +15,7 @@ from planner.runs.loading import load
 from planner.runs.run import Run
 from planner.sheets.cautions import Caution, cautions, run_facts
 from planner.sheets.deck_drawing import draw_deck
+from planner.sheets.load_figures import licence_text
 from planner.sheets.plain_text import plate, vehicle_name
 from planner.sheets.stamp import Stamp
 from planner.sheets.words import words
@@ -39,6 +40,7 @@ class LoadSheet:
     vehicle: str
     deck: str
     height_mm: int
+    licence: str
     warning: str
     stages: tuple[DeckStage, ...]
     cautions: tuple[Caution, ...]  # those that are read while loading
@@ -64,6 +66,7 @@ def load_sheet(day: Day, run: Run, *, stamp: Stamp | None = None) -> LoadSheet |
         vehicle=vehicle_name(day, run, words()),
         deck=found.deck.name,
         height_mm=found.height_mm,
+        licence=licence_text(day, run),
         warning=low_bridge_warning(found.height_mm, day.policy.route_height_mm) or "",
         stages=stages,
         cautions=tuple(one for one in cautions(run_facts(day, run, loaded_height_mm=found.height_mm)) if one.at_deck),

@@ -15,6 +15,7 @@ from planner.runs.run import ActivityKind, Counter, Run, RunKind
 from planner.sheets.cautions import Caution, cautions, run_facts
 from planner.sheets.charges_met import ChargeRow, charge_rows
 from planner.sheets.fuel_plan import fuel_plan
+from planner.sheets.load_figures import licence_text
 from planner.sheets.load_sheet import LoadSheet
 from planner.sheets.plain_text import (
     car_text,
@@ -55,6 +56,7 @@ class RunSheet:
     first_place: str
     totals: str
     loading: str
+    licence: str  # category for the mass of a transporter
     steps: tuple[Step, ...]
     charges: tuple[ChargeRow, ...]
     fuel: tuple[str, ...]
@@ -96,6 +98,7 @@ def run_sheet(
         first_place=place_text(day, run.visits[0].place),
         totals=_totals(run, w),
         loading=_loading(day, run, w),
+        licence=licence_text(day, run),
         steps=run_steps(day, run, roads=roads, with_qr=with_qr),
         charges=charge_rows(day, run, w),
         fuel=fuel_plan(day, run, w),

@@ -10,6 +10,7 @@ from planner.model.orders import Order
 from planner.model.places import PlaceId
 from planner.runs.run import Activity, ActivityKind, Run, RunKind, Visit
 from planner.sheets.legs import LegPart, leg_class, leg_parts
+from planner.sheets.load_figures import loaded_after
 from planner.sheets.plain_text import address_lines, car_text, miles_text, place_name, place_text, plate, short_name, window_text
 from planner.sheets.qr import geo_uri, qr_svg
 from planner.sheets.words import Words, words
@@ -71,6 +72,7 @@ class _Steps:
 
     def __init__(self, day: Day, run: Run, roads: LegRoads | None, *, with_qr: bool) -> None:
         self.day, self.run, self.w, self.roads, self.with_qr = day, run, words(), roads, with_qr
+        self.loaded = loaded_after(day, run)
 
     def written(self) -> list[Step]:
         """Return the steps; a hired carrier has visits only."""
@@ -124,10 +126,10 @@ class _Steps:
         return activity.says or self.w(key)
 
     def detail(self, activity: Activity, part: LegPart | None) -> str:
-        """Return miles, roads, what is aboard, or where on the road a break is."""
+        """Return miles, roads, what is aboard and what the vehicle then weighs and measures, or where on the road a break is."""
         if activity.kind is ActivityKind.DRIVE:
             far = miles_text(self.w, activity.metres if part is None else part.metres)
-            parts = [far, self.with_what(activity), self.by_roads(activity, part)]
+            parts = [far, self.with_what(activity), self.loaded_on(part), self.by_roads(activity, part)]
             return ", ".join(text for text in parts if text)
         if activity.kind in (ActivityKind.BREAK, ActivityKind.REST):
             if part is not None:
@@ -141,6 +143,10 @@ class _Steps:
         if self.run.kind is RunKind.TRANSPORTER:
             return self.w("step.aboard", num=len(marks)) if marks else self.w("step.empty")
         return self.w("step.in_car", car=", ".join(marks)) if marks else self.w("step.in_support_car")
+
+    def loaded_on(self, part: LegPart | None) -> str:
+        """Return mass and height of a transporter at the first drive of a leg."""
+        return "" if part is None or part.metres_before or part.leg >= len(self.loaded) else self.loaded[part.leg]
 
     def by_roads(self, activity: Activity, part: LegPart | None) -> str:
         """Return the roads by number at the first drive of a leg, empty without a source of them."""

@@ -69,8 +69,11 @@ def test_cars_moved_at_a_stop_are_hatched():
     stages = [Stage(on=(("d1", cars["d1"]), ("d2", cars["d2"]))), Stage(off=("d1",), on=(("p1", cars["p1"]),)), Stage(off=("d2",))]
     plan = plan_load(deck, stages, reshuffle_min=15)
     assert plan.reshuffles == 1
-    hatched = [draw_deck(deck, stage, cars).count('fill="url(#moved)"') for stage in plan.stages]
+    pictures = [ET.fromstring(draw_deck(deck, stage, cars)) for stage in plan.stages]
+    hatched = [[path.get("fill") for path in picture.iter(f"{SVG}path")].count("url(#moved)") for picture in pictures]
     assert hatched == [len(stage.moved) for stage in plan.stages]
+    explained = [[text.text for text in picture.iter(f"{SVG}text")].count("hatched: out of the way and back here") for picture in pictures]
+    assert explained == [1 if stage.moved else 0 for stage in plan.stages]
     whole = ET.fromstring(draw_run(plan, cars))
     assert len(whole.findall(f"{SVG}svg")) == 3
 

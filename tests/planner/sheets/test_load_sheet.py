@@ -46,6 +46,26 @@ def test_the_run_sheet_tells_the_same_order_of_loading_as_the_load_sheet(day):
     assert told.loading == "Load in the order of visit 1; 2,500 kg (kerb) of 8,400 kg payload"
 
 
+def test_the_run_sheet_tells_mass_and_height_on_every_leg_and_the_licence(day):
+    """By hand: 18,000 - 8,400 = 9,600 kg unladen, two cars of 1,250 kg; empty it stands 2,950 mm (the deck file)."""
+    run = transporter_run()
+    sheet = run_sheet(day, a_plan(), run)
+    details = [step.detail for step in sheet.steps if step.kind == "drive"]
+    tall = f"{load(day, run.itinerary).stages[0].height_mm / 1000:.2f} m tall"
+    assert "12,100 kg, " + tall in details[0]
+    assert sum("10,850 kg, " in detail for detail in details) == 1
+    assert "empty, 9,600 kg, 2.95 m tall" in details[-1]
+    assert sheet.licence == load_sheet(day, run).licence == "Driving licence C, for 18,000 kg"  # gov.uk, driving licence categories
+
+
+def test_without_a_deck_the_mass_is_told_and_no_height():
+    sheet = run_sheet(a_day(), a_plan(), transporter_run())
+    first = next(step.detail for step in sheet.steps if step.kind == "drive")
+    assert "6,700 kg" in first  # 7,500 - 3,300 + 2 x 1,250
+    assert "tall" not in first
+    assert sheet.licence == "Driving licence C1, for 7,500 kg"
+
+
 def test_what_is_read_while_loading_stands_on_the_load_sheet_and_nowhere_twice(day):
     one = pack(day, a_plan(), a_plan().runs[1])
     at_deck, on_the_way = ({caution.code for caution in sheet.cautions} for sheet in (one.load_sheet, one.run_sheet))
