@@ -131,7 +131,6 @@ class Deck:
     mass_sums: tuple[MassSum, ...] = ()
     trailer_kg: int = 0
     gap_mm: int = 100
-    ramp_angle_deg: float = 10.0
     least_clearance_mm: int = 0
     cab_mm: int = 2000
     axles_mm: tuple[int, ...] = ()

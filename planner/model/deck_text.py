@@ -101,16 +101,13 @@ def _value(value: Any, field: "Field[Any]", where: str, file: str, problems: lis
         fits = isinstance(value, list) and all(isinstance(item, LISTS_OF[field.name]) for item in value)
         if fits:
             return tuple(value)
-    elif field.name == "ramp_angle_deg":
-        if isinstance(value, float) or _is_whole(value):
-            return float(value)
     elif field.name.endswith(("_mm", "_kg")):
         if _is_whole(value):
             return value
     elif isinstance(value, str) and value:
         return value
     wanted = {"shares": "a table of whole thousandths", "blocked_by": "a list of slot names", "axles_mm": "a list of millimetres"}
-    unit = "a whole number" if field.name.endswith(("_mm", "_kg")) else "a number" if field.name.endswith("_deg") else "a text"
+    unit = "a whole number" if field.name.endswith(("_mm", "_kg")) else "a text"
     kind = wanted.get(field.name, unit)
     problems.append(Problem(file=file, column=where, says=f"is not {kind}", value=str(value), advice=f"Give {kind}."))
     return None

@@ -7,8 +7,7 @@ returns :class:`NoLoad` with the limit that binds.  Where the proof takes too lo
 proven necessary: 4 of 204 random runs of eleven cars with none to eleven part-exchanges (``tests/bench/load_plans.py``), all
 of them with six to eight.
 
-For a search over many runs use :func:`~planner.rules.load_plan_quick.fits_quickly` first, then :func:`fewest_reshuffles`;
-both :func:`plan_load` and it remember their answers by deck and size classes.
+Answers are remembered by deck and size classes.
 """
 
 from collections.abc import Sequence
@@ -138,21 +137,6 @@ def _solve_standing(
     return fewest_by_solver(deck_arrays(deck), size_array(list(sizes)), stays, num_stages, standing=standing)
 
 
-def fewest_reshuffles(deck: Deck, stages: Sequence[Stage], *, most: int | None = None) -> int | None:
-    """
-    Return how many cars have to be moved out and back over all stages at least, None when the load is impossible.
-
-    With ``most``, the search ends once more than that are proven necessary, and ``most + 1`` comes back: a run that nobody
-    would choose need not be solved to the end.  Where the proof would take too long, the count is that of a good plan.
-    """
-    _, cars, stays = _stays(stages)
-    sizes = tuple(size_of(car) for car in cars)
-    if most is None:
-        solved = _solve(deck, sizes, stays, len(stages))
-        return None if solved is None else solved[0]
-    return _up_to(deck, sizes, stays, len(stages), most)
-
-
 Stays = tuple[tuple[int, int], ...]
 Solved = tuple[int, int, tuple[tuple[int, ...], ...], tuple[tuple[int, ...], ...]]
 Found = tuple[int, Whole, Whole]
@@ -222,21 +206,6 @@ def _told(found: Found, at_least: int) -> Solved:
     cars = range(slots.shape[1])
     asides = tuple(tuple(car for car in cars if bits >> car & 1) for bits in map(int, moved))
     return moves, at_least, tuple(tuple(int(slot) for slot in row) for row in slots), asides
-
-
-@lru_cache(maxsize=200_000)
-def _up_to(deck: Deck, sizes: tuple[Size, ...], stays: Stays, num_stages: int, most: int) -> int | None:
-    if not sizes:
-        return 0
-    if not _loads_exist(deck, sizes, stays, num_stages):
-        return None
-    if found := _searched(deck, sizes, stays, num_stages, most=most):
-        moves = found[0]
-        if moves > LIMIT_REACHED:
-            return moves if moves >= 0 else most + 1
-    solved = _solve(deck, sizes, stays, num_stages)
-    assert solved is not None
-    return min(solved[0], most + 1)
 
 
 def _loads_exist(deck: Deck, sizes: tuple[Size, ...], stays: Stays, num_stages: int) -> bool:

@@ -5,7 +5,6 @@ These are reminders beside the operator's own instructions, the vehicle maker's 
 """
 
 from dataclasses import dataclass
-from math import radians, tan
 
 from planner.model.deck import Deck
 from planner.rules.load_plan_steps import LoadedStage
@@ -102,18 +101,6 @@ def overhang_notes(stage: LoadedStage) -> tuple[str, ...]:
         elif over.rear_mm > 1_000:
             notes.append(f"{over.level}: stands out {over.rear_mm:,} mm at the rear: make it clearly visible")
     return tuple(notes)
-
-
-def clearance_needed_mm(ramp_angle_deg: float, wheelbase_mm: int) -> int:
-    """
-    Return the ground clearance between the axles that a car needs to pass the top of a ramp.
-
-    Geometry: astride a ridge of that angle, the middle of the wheelbase stands highest over the chord of the two wheels.
-
-    >>> clearance_needed_mm(10.0, 2600)
-    114
-    """
-    return -int(-wheelbase_mm / 2 * tan(radians(ramp_angle_deg) / 2) // 1)
 
 
 def tick_list(deck: Deck, stage: LoadedStage, masses_kg: dict[str, int]) -> tuple[str, ...]:

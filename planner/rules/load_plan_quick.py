@@ -4,13 +4,12 @@ The quick test of a load: what must hold at least, in a few microseconds, before
 Every test here is necessary and none sufficient: a load that fails it is impossible, a load that passes may still be.
 """
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection
 from functools import lru_cache
 from typing import NamedTuple
 
-from planner.model.cars import Car
 from planner.model.decks import Deck
-from planner.rules.load_plan_arrays import Size, size_of
+from planner.rules.load_plan_arrays import Size
 
 
 class QuickLimits(NamedTuple):
@@ -48,13 +47,8 @@ def quick_limits(deck: Deck) -> QuickLimits:
     )
 
 
-def fits_quickly(deck: Deck, cars: Iterable[Car]) -> bool:
-    """Return False only if these cars can never stand on the deck together."""
-    return sizes_fit_quickly(deck, [size_of(car) for car in cars])
-
-
 def sizes_fit_quickly(deck: Deck, sizes: Collection[Size]) -> bool:
-    """Return the same of cars of which only the size is known."""
+    """Return False only if cars of these sizes can never stand on the deck together."""
     limits = quick_limits(deck)
     lengths, masses, heights = ([size[part] for size in sizes] for part in (0, 3, 2))
     if len(sizes) > limits.slots or sum(masses) > limits.payload_kg:

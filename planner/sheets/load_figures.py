@@ -25,7 +25,10 @@ def loaded_after(day: Day, run: Run) -> tuple[str, ...]:
     for number, visit in enumerate(run.visits[: len(run.itinerary.stops)]):
         gross_kg = limit_kg - vehicle.payload_kg + sum(day.move_of[move].car.mass_kg for move in visit.aboard_after)
         gross = f"{gross_kg:,}"
-        said.append(w("step.mass_and_height", gross=gross, metres=height_text(heights[number])) if heights else w("step.mass", gross=gross))
+        if heights:
+            said.append(w("step.mass_and_height", gross=gross, metres=height_text(heights[number])))
+        else:
+            said.append(w("step.mass", gross=gross))
     return tuple(said)
 
 

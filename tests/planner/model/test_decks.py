@@ -102,7 +102,6 @@ payload_kg = 3000
 height_mm = 4000
 empty_height_mm = 2600
 length_mm = 8000
-ramp_angle_deg = 9
 axles_mm = [1200, 5600]
 slots = [ { name = "1", level = "bed", x_mm = 2000, base_mm = 900, length_mm = 5000, width_mm = 2100, height_mm = 2000, mass_kg = 2500 } ]
 levels = [ { name = "bed", length_mm = 4800, rear_mm = 400 } ]
@@ -114,7 +113,6 @@ def test_a_deck_of_your_own_is_read():
     mine = read_decks(GOOD, "decks.toml")["mine"]
     assert mine.levels == (Level(name="bed", length_mm=4800, rear_mm=400),)
     assert mine.mass_sums[0].shares == (("1", 900),)
-    assert mine.ramp_angle_deg == 9.0
     assert mine.axles_mm == (1200, 5600)
 
 
@@ -126,7 +124,7 @@ def test_every_fault_of_a_deck_file_comes_at_once():
     said = [str(problem) for problem in caught.value.problems]
     for words in ("mine.gross_kg: is missing", "mine.payload_kg: is not a whole number ('much')", "mine.slots[1].bottom_mm: is no field",
                   "mine.slots[1].base_mm: is missing", "mine.levels[1]: Expected a length > 0", "mine.mass_sums[1].shares: is not a table",
-                  "mine.axles_mm: is not a list", "mine.ramp_angle_deg: is not a number", "other.says: is not a text", "other.slots[1]: is no table",
+                  "mine.axles_mm: is not a list", "other.says: is not a text", "other.slots[1]: is no table",
                   "other.levels: is no list"):  # fmt: skip
         assert any(words in line for line in said), words
 

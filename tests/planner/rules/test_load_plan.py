@@ -6,7 +6,7 @@ import pytest
 
 from planner.model.cars import Car
 from planner.model.decks import Deck, Level, Slot, library
-from planner.rules.load_plan import LoadPlan, Stage, fewest_reshuffles, plan_load
+from planner.rules.load_plan import LoadPlan, Stage, plan_load
 from planner.rules.load_plan_reasons import NoLoad
 from planner.rules.load_plan_steps import StepKind
 
@@ -57,7 +57,7 @@ def test_part_exchanges_in_a_single_lane_cost_reshuffles(num_slots, wanted):
     """
     cars = {f"d{number}": car(f"d{number}") for number in range(1, num_slots + 1)}
     takes = [(number, f"p{number}", car(f"p{number}")) for number in range(1, num_slots + 1)]
-    assert fewest_reshuffles(lane(num_slots), drops(cars, list(cars), takes)) == wanted
+    assert plan_load(lane(num_slots), drops(cars, list(cars), takes), reshuffle_min=15).reshuffles == wanted
 
 
 def test_a_reshuffle_is_minutes_and_two_steps():
@@ -133,7 +133,7 @@ def test_no_cars_is_a_plan_without_steps():
     plan = plan_load(lane(2), [Stage(says="nothing")], reshuffle_min=15)
     assert plan.reshuffles == 0
     assert plan.stages[0].steps == ()
-    assert fewest_reshuffles(lane(2), []) == 0
+    assert plan_load(lane(2), [], reshuffle_min=15).reshuffles == 0
 
 
 @pytest.mark.parametrize("stages", [

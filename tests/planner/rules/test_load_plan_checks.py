@@ -8,7 +8,6 @@ from planner.model.cars import Car
 from planner.model.decks import library
 from planner.rules.load_plan import Stage, plan_load
 from planner.rules.load_plan_checks import (
-    clearance_needed_mm,
     height_note,
     height_text,
     low_bridge_warning,
@@ -60,12 +59,6 @@ def test_what_stands_out_is_marked():
     assert "clearly visible" in notes[1001][0]
     assert "end marker" in notes[2001][0]
     assert "notice to the police" in notes[3051][0]
-
-
-def test_the_top_of_a_ramp_asks_for_clearance():
-    """By hand: 2,600 / 2 x tan(5 degrees) = 1,300 x 0.08749 = 113.7."""
-    assert clearance_needed_mm(10, 2600) == 114
-    assert clearance_needed_mm(0, 2600) == 0
 
 
 def test_the_tick_list_names_every_car_and_the_cab_notice():

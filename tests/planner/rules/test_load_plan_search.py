@@ -7,12 +7,13 @@ import pytest
 
 from planner.model.decks import library
 from planner.rules import load_plan
-from planner.rules.load_plan import LoadPlan, Stage, fewest_reshuffles, plan_load
+from planner.rules.load_plan import LoadPlan, plan_load
 from planner.rules.load_plan_ahead import moves_ahead
 from planner.rules.load_plan_arrays import deck_arrays, size_array, size_of
-from planner.rules.load_plan_quick import fits_quickly, quick_limits
+from planner.rules.load_plan_quick import quick_limits, sizes_fit_quickly
 from planner.rules.load_plan_reasons import NoLoad
 from planner.rules.load_plan_solver import fewest_by_solver
+from planner.rules.load_plan_standing import stand_together
 from planner.rules.load_plan_steps import StepKind
 from tests.bench.load_plans import random_run
 from tests.planner.rules.every_load import least_reshuffles, may_stand, random_car, random_deck, random_stages
@@ -53,8 +54,6 @@ def replayed(deck, stages, plan):
 
 def check(deck, stages):
     wanted = least_reshuffles(deck, stages)
-    assert fewest_reshuffles(deck, stages) == wanted
-    assert fewest_reshuffles(deck, stages, most=1) == (None if wanted is None else min(wanted, 2))
     plan = plan_load(deck, stages, reshuffle_min=15)
     if wanted is None:
         assert isinstance(plan, NoLoad)
@@ -66,7 +65,7 @@ def check(deck, stages):
         aboard = {}
         for stage in stages:
             aboard = {key: car for key, car in aboard.items() if key not in stage.off} | dict(stage.on)
-            assert fits_quickly(deck, aboard.values())
+            assert sizes_fit_quickly(deck, [size_of(car) for car in aboard.values()])
     return wanted
 
 
@@ -93,14 +92,12 @@ def test_long_runs_with_bounds_agree_with_every_arrangement_tried(monkeypatch):
         num_slots = rng.randint(2, 5)
         deck, stages = random_deck(rng, num_slots), random_stages(rng, num_slots)
         load_plan._solve.cache_clear()
-        load_plan._up_to.cache_clear()
         wanted = check(deck, stages)
         if wanted is not None:
             _, _, stays = load_plan._stays(stages)
             assert moves_ahead(deck_arrays(deck).blocked, stays, len(stages)).least <= wanted
             seen[min(wanted, 2)] += 1
     load_plan._solve.cache_clear()
-    load_plan._up_to.cache_clear()
 
 
 def test_eleven_part_exchanges_on_eleven_slots_are_proven():
@@ -125,11 +122,11 @@ def test_the_constraint_solver_agrees():
     while compared < 12:
         deck = random_deck(rng, rng.randint(2, 5))
         stages = random_stages(rng, len(deck.slots))
-        wanted = fewest_reshuffles(deck, stages)
-        if wanted is not None:
+        plan = plan_load(deck, stages, reshuffle_min=15)
+        if isinstance(plan, LoadPlan):
             _, cars, stays = load_plan._stays(stages)
             moves, proven, slots, moved = fewest_by_solver(deck_arrays(deck), size_array([size_of(car) for car in cars]), stays, len(stages))
-            assert moves == proven == wanted == sum(map(len, moved))
+            assert moves == proven == plan.reshuffles == sum(map(len, moved))
             assert all((slot >= 0) == (on <= at < off) for at, row in enumerate(slots) for slot, (on, off) in zip(row, stays, strict=True))
             compared += 1
 
@@ -151,7 +148,6 @@ def test_a_search_that_gives_up_says_what_it_has_proven(monkeypatch, gives_up):
             assert plan.at_least <= wanted <= plan.reshuffles == replayed(deck, stages, plan)
             assert gives_up == "the proof" or plan.at_least == wanted == plan.reshuffles  # the solver had the time
     load_plan._solve.cache_clear()
-    load_plan._up_to.cache_clear()
 
 
 def test_the_quick_test_never_refuses_a_load_that_exists():
@@ -160,8 +156,9 @@ def test_the_quick_test_never_refuses_a_load_that_exists():
     for _ in range(600):
         deck = random_deck(rng, rng.randint(1, 5))
         cars = [random_car(rng, f"c{number}") for number in range(rng.randint(1, len(deck.slots) + 1))]
-        exists = fewest_reshuffles(deck, [Stage(on=tuple((f"c{number}", car) for number, car in enumerate(cars)))]) is not None
-        quick = fits_quickly(deck, cars)
+        sizes = [size_of(car) for car in cars]
+        exists = stand_together(deck_arrays(deck), size_array(sizes))
+        quick = sizes_fit_quickly(deck, sizes)
         assert quick or not exists
         refused += not quick
         passed += exists
