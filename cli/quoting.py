@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from planner.desk.quote_held import HeldQuotes
     from planner.desk.tariff import Tariff
     from planner.model.day import Day
+    from planner.model.moves import Move, MoveId
     from planner.model.orders import Order
     from planner.model.places import Place, PlaceId
 
@@ -106,8 +107,12 @@ class NoTariff(PlannerError):
 
 
 @contextmanager
-def open_desk(folder: Path, *, now: datetime, tariff: "Tariff") -> Iterator[OpenDesk]:
-    """Yield the desk of a folder; nobody else can promise anything until the block ends."""
+def open_desk(folder: Path, *, now: datetime, tariff: "Tariff", asked_again: str | None = None) -> Iterator[OpenDesk]:
+    """
+    Yield the desk of a folder; nobody else can promise anything until the block ends.
+
+    Open quotes for the order ``asked_again`` are left out: whoever asks anew wants one place, not two.
+    """
     from planner.desk.quote import Booked, QuoteDesk
     from planner.desk.quote_dates import Calendar
     from planner.desk.quote_held import reopened
@@ -125,7 +130,12 @@ def open_desk(folder: Path, *, now: datetime, tariff: "Tariff") -> Iterator[Open
         desk = QuoteDesk(day=day, tariff=tariff, calendar=calendar, booked={day.clock.day: booked}, prices=prices)
         store = read_held(path)
         known = {str(order.ref) for order in (*day.orders, *day.held)} | {str(move.move_id) for move in day.moves}
-        desk, warnings = reopened(desk, store.open_at(now, known), roads_to)
+        again = "" if asked_again is None else asked_again.strip().casefold()
+        still = [
+            held for held in store.open_at(now, known, day.orders)
+            if not again or str(held.asked.order or "").casefold() != again
+        ]  # fmt: skip
+        desk, warnings = reopened(desk, still, roads_to)
         yield OpenDesk(desk=desk, store=store, path=path, warnings=warnings)
 
 
@@ -189,7 +199,11 @@ def order_named(day: "Day", reference: str) -> "Order":
 
 
 def without_order(desk: "QuoteDesk", order: "Order") -> "QuoteDesk":
-    """Return the desk with the moves of an order taken out of the plan, so that it can be asked for anew."""
+    """
+    Return the desk with the moves of an order taken out of the plan, so that it can be asked for anew.
+
+    A run that cannot be timed without the order stays as it is, with the order in it: its crew is not free.
+    """
     from planner.desk.quote import Booked
     from planner.runs.costing import price
     from planner.runs.run import Run
@@ -198,7 +212,7 @@ def without_order(desk: "QuoteDesk", order: "Order") -> "QuoteDesk":
 
     day = desk.day.clock.day
     booked = desk.booked[day]
-    gone = frozenset(move.move_id for move in booked.moves if move.order == order.ref)
+    gone = moves_of(booked.moves, order)
     runs = []
     for run in booked.runs:
         if not gone & set(run.itinerary.moves):
@@ -208,8 +222,16 @@ def without_order(desk: "QuoteDesk", order: "Order") -> "QuoteDesk":
         timed = lay_out(desk.day, rest, run_id=run.run_id) if rest.stops else None
         if isinstance(timed, Run):
             runs.append(replace(timed, costs=price(desk.day, timed)))
+        elif timed is not None:
+            runs.append(run)
+            gone -= set(run.itinerary.moves)
     moves = tuple(move for move in booked.moves if move.move_id not in gone)
     return replace(desk, booked={**desk.booked, day: Booked(moves=moves, runs=tuple(runs))})
+
+
+def moves_of(moves: "Sequence[Move]", order: "Order") -> "frozenset[MoveId]":
+    """Return those of some moves that belong to an order: its delivery and its part-exchange."""
+    return frozenset(move.move_id for move in moves if move.order == order.ref)
 
 
 def asked_of_order(order: "Order", reference: str) -> "Asked":
@@ -219,7 +241,7 @@ def asked_of_order(order: "Order", reference: str) -> "Asked":
 
     return Asked(
         reference=reference, door=replace(order.door, place_id=PlaceId(f"door of {reference}")), car=order.car,
-        origin=order.stands_at, method=order.method, no_large_vehicle=order.no_large_vehicle,
+        origin=order.stands_at, method=order.method, no_large_vehicle=order.no_large_vehicle, order=order.ref,
     )  # fmt: skip
 
 

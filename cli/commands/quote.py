@@ -46,7 +46,7 @@ def quote(
 
         price_list(batch, folder=day, out=out, tariff=settled, car=car, method=method, now=now)
         return
-    with open_desk(day, now=now, tariff=settled) as opened:
+    with open_desk(day, now=now, tariff=settled, asked_again=order) as opened:
         for warning in opened.warnings:
             typer.echo(f"Warning: {warning}", err=True)
         if show or drop:
@@ -57,8 +57,11 @@ def quote(
             opened.desk.calendar.check(date.date())
         desk, asked = _question(opened, postcode, order, car=car, method=method, compound=from_)
         found = desk.ask(asked, day=date.date() if date else None, window=wanted)
-        document = _document(desk, found, is_held=hold)
-        if hold:
+        says = _why_not_held(opened, desk, found) if hold else ""
+        is_held = hold and not says
+        document = _document(desk, found, is_held=is_held)
+        document["reasons"] += [says] if says else []
+        if is_held:
             _hold(opened, desk, found, document)
         _print(document, found, as_json=as_json)
     if out is not None:
@@ -114,13 +117,34 @@ def _document(desk: "QuoteDesk", found: "Quote", *, is_held: bool) -> dict[str, 
     return to_document(found, day, runs, is_held=is_held)
 
 
+def _why_not_held(opened: "OpenDesk", desk: "QuoteDesk", found: "Quote") -> str:
+    """Return why the place of an order asked for again is not held, "" when it is; its own place in the plan is kept anyway."""
+    from dataclasses import replace
+
+    from planner.desk.quote_held import can_be_held, held
+
+    entry = held(found, desk, {})
+    if entry is None or found.asked.order is None:
+        return ""
+    order = next(order for order in (*desk.day.orders, *desk.day.held) if order.ref == found.asked.order)
+    if entry.is_promise(order.promise):
+        return f"That is what {order.ref} is promised already; its place in the plan is kept."
+    if can_be_held(replace(desk, booked=opened.desk.booked), entry):
+        return ""
+    return f"{order.ref} keeps the place it has in the plan: change its promise in the orders and plan anew to have this one."
+
+
 def _hold(opened: "OpenDesk", desk: "QuoteDesk", found: "Quote", document: dict[str, Any]) -> None:
     from cli.quote_store import write_held
     from planner.desk.quote_held import held
 
     entry = held(found, desk, document)
     if entry is not None:
-        write_held(opened.path, opened.store.kept_since(found.made_at.date()).with_quote(entry))
+        store = opened.store.kept_since(found.made_at.date())
+        if entry.asked.order is not None:
+            for earlier in store.open_for(entry.asked.order, found.made_at):
+                store = store.ended(earlier, found.made_at)
+        write_held(opened.path, store.with_quote(entry))
 
 
 def _earlier(

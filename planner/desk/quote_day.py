@@ -15,7 +15,7 @@ from planner.model.cars import Car
 from planner.model.crews import VehicleClass
 from planner.model.day import Day
 from planner.model.moves import Move, MoveId, MoveKind
-from planner.model.orders import Method
+from planner.model.orders import Method, OrderRef
 from planner.model.places import Place, PlaceId, Window
 from planner.model.policy import Policy
 from planner.model.rides import ride_table
@@ -47,7 +47,11 @@ class Roads:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Asked:
-    """One delivery somebody asks about; ``origin`` is where the car stands, ``window`` minutes of the planning day."""
+    """
+    One delivery somebody asks about; ``origin`` is where the car stands, ``window`` minutes of the planning day.
+
+    ``order`` is the order of the day for which it is asked, None when there is none yet.
+    """
 
     reference: str
     door: Place
@@ -56,6 +60,7 @@ class Asked:
     method: Method = Method.ANY
     no_large_vehicle: bool = False
     window: Window | None = None
+    order: OrderRef | None = None
 
     @property
     def move_id(self) -> MoveId:

@@ -2,7 +2,8 @@
 Held quotes: the open promises of the sales desk, written down so that the next quote, in another process, sees them.
 
 A held quote keeps the delivery as it was asked, its date and window, the itinerary into which it was put and the roads of
-its door.  It counts until it expires, is dropped, or its reference is among the orders of the day.
+its door.  It counts until it expires, is dropped, its reference is among the orders of the day, or the order for which it
+was asked has its date and window.  Until then that order keeps the place it has in the plan as well.
 """
 
 from collections.abc import Callable, Iterable, Sequence
@@ -17,6 +18,7 @@ from planner.desk.quote_day import ARRAYS, Asked, Roads, RoadStrip, with_asked
 from planner.desk.quote_offers import Asking, Offer, free_plates, with_offer
 from planner.model import documents
 from planner.model.day import Day
+from planner.model.orders import Order, OrderRef, Promise
 from planner.model.places import Place as Door
 from planner.model.places import PlaceId, Window
 from planner.runs.bays import bays_overrun
@@ -47,6 +49,10 @@ class HeldQuote:
     roads: Roads
     document: dict[str, Any] = field(default_factory=dict)  # the quote as it was shown
 
+    def is_promise(self, promise: Promise) -> bool:
+        """Return whether a promise is that of the quote."""
+        return promise == Promise(day=self.day, window=self.window)
+
 
 @dataclass(frozen=True, kw_only=True)
 class HeldQuotes:
@@ -54,10 +60,33 @@ class HeldQuotes:
 
     quotes: tuple[HeldQuote, ...] = ()
 
-    def open_at(self, now: datetime, known: Iterable[str] = ()) -> tuple[HeldQuote, ...]:
-        """Return the quotes that still hold a place; ``known`` are references that became orders."""
+    def open_at(
+        self, now: datetime, known: Iterable[str] = (), orders: Iterable[Order] = ()
+    ) -> tuple[HeldQuote, ...]:
+        """
+        Return the quotes that still hold a place.
+
+        Parameters
+        ----------
+        now
+            Local time of the planning day's zone.
+        known
+            References that became orders.
+        orders
+            Orders of the day; one that is promised for the date and window of its quote needs no second place.
+
+        """
         ordered = set(known)
-        return tuple(quote for quote in self.quotes if quote.expires_at > now and quote.reference not in ordered)
+        promised = {order.ref: order.promise for order in orders}
+        return tuple(
+            quote for quote in self.quotes
+            if quote.expires_at > now and quote.reference not in ordered
+            and not (quote.asked.order in promised and quote.is_promise(promised[quote.asked.order]))
+        )  # fmt: skip
+
+    def open_for(self, order: OrderRef, now: datetime) -> tuple[str, ...]:
+        """Return the references of the open quotes that were asked for an order."""
+        return tuple(quote.reference for quote in self.quotes if quote.asked.order == order and quote.expires_at > now)
 
     def find(self, reference: str) -> HeldQuote | None:
         """Return a quote by its reference, None when nobody gave it."""
@@ -166,6 +195,15 @@ def reopened(desk: QuoteDesk, held: Sequence[HeldQuote], roads_to: RoadsTo) -> t
             continue
         desk = _with(desk, quote, offer)
     return desk, tuple(warnings)
+
+
+def can_be_held(desk: QuoteDesk, quote: HeldQuote) -> bool:
+    """Return whether a desk that knows the door has room for the quote beside everything else that is booked."""
+    return not reopened(desk, [quote], _no_roads)[1]
+
+
+def _no_roads(_day: Day, doors: Sequence[Door]) -> Roads:
+    raise AssertionError(f"Expected a known door, got {doors}.")
 
 
 def _day_of(desk: QuoteDesk, quote: HeldQuote) -> tuple[Day, tuple[Run, ...]]:

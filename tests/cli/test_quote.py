@@ -10,14 +10,21 @@ from types import SimpleNamespace
 
 import pytest
 
+from cli import quoting
 from cli.app import main
+from cli.quote_store import read_held
 from maps.gazetteer import locate
 from maps.travel import travel_tables
 from planner.clock import DayClock
+from planner.desk.quote import Booked, QuoteDesk
+from planner.desk.tariff import Tariff
 from planner.model.crews import VehicleClass
-from planner.model.places import PlaceId
+from planner.model.orders import Buyer, Order, OrderRef, Promise
+from planner.model.places import PlaceId, Window
 from planner.model.rides import ride_table
+from planner.runs import timing
 from planner.runs.plan_document import plan_to_document
+from planner.runs.refusal import Refusal
 from tests.planner.desk.quoting_world import greedy_plan, world
 
 TOMORROW = datetime.now().astimezone().date() + timedelta(days=1)
@@ -157,3 +164,80 @@ def test_the_tariff_is_said_and_drawn(run, folder, tmp_path):
     page = out.read_text()
     assert page.count("<svg") == 2
     assert "Earliest day that can be promised" in page
+
+
+def order_of(move, day, **changes):
+    """The order to which a move of the invented day belongs."""
+    made = Order(
+        ref=OrderRef(f"OR-{move.move_id}"), car=move.car, stands_at=move.origin, door=day.place_of[move.destination],
+        buyer=Buyer(name="A. Nobody", phone="01632 960001", address=("1 No Street",)),
+        promise=Promise(day=day.clock.day, window=move.destination_window),
+    )  # fmt: skip
+    return replace(made, **changes)
+
+
+def with_order(day, number=0, **changes):
+    order = order_of(day.moves[number], day, **changes)
+    moves = tuple(replace(move, order=order.ref) if at == number else move for at, move in enumerate(day.moves))
+    return replace(day, moves=moves, orders=(order,))
+
+
+def test_a_run_that_cannot_be_timed_without_an_order_keeps_its_crew_and_its_cars(monkeypatch):
+    day = replace(real_day(10, plate_drivers=0, transporters=3), carriers=())
+    plan = greedy_plan(day)
+    shared = max(plan.runs, key=lambda run: len(run.itinerary.moves))
+    assert len(shared.itinerary.moves) > 1, "the run has other cars"
+    number = next(at for at, move in enumerate(day.moves) if move.move_id in shared.itinerary.moves)
+    day = with_order(day, number)
+    desk = QuoteDesk(day=day, tariff=Tariff(), calendar=None, booked={day.clock.day: Booked(moves=day.moves, runs=plan.runs)})
+    without = quoting.without_order(desk, day.orders[0]).booked[day.clock.day]
+    assert day.moves[number] not in without.moves
+    monkeypatch.setattr(timing, "lay_out", lambda *_, **__: Refusal(rule="hours", says="it takes too long"))
+    kept = quoting.without_order(desk, day.orders[0]).booked[day.clock.day]
+    assert shared in kept.runs
+    assert day.moves[number] in kept.moves
+
+
+@pytest.fixture
+def ordered(tmp_path):
+    """One driver, who has time for one car between ten and noon and one after; the first is an order of the plan."""
+    day = replace(real_day(1, plate_drivers=1, transporters=0), carriers=())
+    window = Window(opens_min=600, closes_min=720)
+    day = replace(day, moves=tuple(replace(move, destination_window=window) for move in day.moves))
+    return written(tmp_path / "ordered", with_order(day))
+
+
+def test_an_order_asked_for_again_in_its_own_window_holds_no_second_place(run, ordered):
+    asked = run("quote", "--order", "OR-M0", "--day", str(ordered), "--json", "--window", "10:00-12:00")
+    document = json.loads(asked.stdout)
+    assert document["earliest_date"] == TOMORROW.isoformat()
+    assert not document["is_held"]
+    assert "OR-M0 is promised already" in " ".join(document["reasons"])
+    assert not (ordered / "quotes.json").exists()
+
+
+def test_an_order_asked_for_another_day_keeps_both_places_and_only_one_of_each(run, ordered):
+    later = (TOMORROW + timedelta(days=1)).isoformat()
+    words = ("quote", "--order", "OR-M0", "--day", str(ordered), "--json", "--date", later)
+    first, second = (json.loads(run(*words).stdout) for _ in range(2))
+    assert first["is_held"]
+    assert second["earliest_window"] == first["earliest_window"], "the earlier quote for the same car is no obstacle"
+    store = read_held(ordered / "quotes.json")
+    now = datetime.now().astimezone()
+    assert [quote.reference for quote in store.open_at(now)] == [second["reference"]]
+    order = with_order(real_day(1)).orders[0]
+    (held,) = store.open_at(now)
+    moved = replace(order, promise=Promise(day=held.day, window=held.window))
+    assert store.open_at(now, (), [moved]) == (), "the order has the place now"
+    assert store.open_at(now, (), [order]) == (held,)
+
+
+def test_a_place_that_is_only_free_without_the_order_is_told_and_not_held(run, ordered):
+    asked = run("quote", "--order", "OR-M0", "--day", str(ordered), "--json", "--date", TOMORROW.isoformat(), "--window", "10:30-12:30")
+    document = json.loads(asked.stdout)
+    assert document["earliest_date"] is not None
+    assert not document["is_held"]
+    assert "nothing is held yet" in document["reply"]
+    assert "OR-M0 keeps the place it has in the plan" in " ".join(document["reasons"])
+    again = run("quote", "LS1 1UR", "--day", str(ordered), "--json", "--date", TOMORROW.isoformat(), "--window", "10:00-12:00")
+    assert json.loads(again.stdout)["earliest_date"] is None, "the order still has its place"
