@@ -21,7 +21,7 @@ from planner.search.rig import Rig
 from planner.search.solving import Solving
 from planner.search.waking import awake
 
-SHARE_FOR_PARTS = 0.5
+SHARE_FOR_PARTS = 0.4
 SECONDS_TO_JOIN = 20.0
 MOST_KEPT = 2500  # candidate runs that a part hands on
 
@@ -106,6 +106,7 @@ def begin_in_parts(solving: Solving, *, executor: Executor) -> None:
         jobs = [Job(day=part, seconds=each, rounds=solving.rounds) for part in small]
         adopt(solving, [item for answer in executor.answers(work, jobs) for item in answer])
     solving.is_joined = True
+
 
 def adopt(solving: Solving, told: Sequence[Carried]) -> None:
     """Give candidate runs to a search of the whole day; those marked are its first plan."""

@@ -3,7 +3,7 @@ Course: the order in which a search takes its steps, from quick runs to the last
 
 Quick pricing gives a plan within seconds; exact pricing on floors gives good duals; proving lifts the bound to that of
 legal runs; then choosing and closing go on until the gap, the rounds or the seconds run out.  A search that begins with
-what its parts found has plans enough: its seconds go to the bound of the whole.
+what its parts found looks for runs across their borders, lifts the bound of the whole and chooses once more.
 """
 
 from concurrent.futures import ThreadPoolExecutor
@@ -17,6 +17,7 @@ from planner.search.solving import QUICK_POOLS, Solving
 
 LARGE = 200  # moves of a day whose first pricing takes longer than a router waits
 SHARE_FOR_BEGINNING, MOST_SECONDS_FOR_BEGINNING, ROUNDS_WHEN_COUNTED = 0.05, 8.0, 50_000
+SHARE_TO_CHOOSE = 0.5  # of the seconds left when a joined day is priced; the rest improves what is chosen
 SLACK = 0.005  # how near the bound of floors comes to the master's value before runs are listed
 
 
@@ -25,13 +26,13 @@ def run(solving: Solving) -> None:
     try:
         with ThreadPoolExecutor(2) as pool:
             if solving.is_joined:
-                solving.price_until(pool, Mode.EXACT, slack=SLACK)
-                solving.choose(solving.left)
+                solving.price_joined(pool)
+                solving.choose(SHARE_TO_CHOOSE * solving.left)
                 return
             _find(solving, pool)
             _prove(solving, pool)
     except KeyboardInterrupt:
-        solving.tell()
+        solving.end()
 
 
 def run_without_proof(solving: Solving) -> None:

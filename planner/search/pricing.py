@@ -41,6 +41,20 @@ class Duals:
     plates: dict[str, float]
 
 
+def mixed(one: Duals, other: Duals, share: float) -> Duals:
+    """Return duals on the way from one to another: a share of 0 is the first, of 1 the second."""
+
+    def between(here: float, there: float) -> float:
+        return here + share * (there - here)
+
+    return Duals(
+        move={move: between(pence, other.move[move]) for move, pence in one.move.items()},
+        driver=[between(*both) for both in zip(one.driver, other.driver, strict=True)],
+        transporter=[between(*both) for both in zip(one.transporter, other.transporter, strict=True)],
+        plates={base: between(pence, other.plates[base]) for base, pence in one.plates.items()},
+    )
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Priced:
     """

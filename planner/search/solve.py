@@ -24,7 +24,7 @@ from planner.search.pricing import Duals
 from planner.search.solving import Progress, Solving
 from planner.search.waking import awake
 
-SHARE_FOR_IMPROVING = 0.4  # of the seconds that the parts of a big day leave; the rest is for its bound
+SHARE_FOR_IMPROVING = 0.2  # of the seconds that the parts of a big day leave; the rest is for its bound and once more
 
 COVERS = (
     "every set of runs within one shift or, where one shift will not do and the crew may stay out, two with a daily rest "
@@ -102,13 +102,13 @@ def solve_priced(
         with nullcontext(executor) if executor is not None else InProcesses() as where:
             begin_in_parts(solving, executor=where)
             if solving.is_joined:
-                improved = _improved(solving, seed=seed, executor=where)
-        run(solving)
+                improved = _improved(solving, (), SHARE_FOR_IMPROVING * solving.left, seed=seed, executor=where)
+            run(solving)
+            if solving.is_joined:
+                improved = _improved(solving, improved, solving.left, seed=seed + 1, executor=where)
     except KeyboardInterrupt:
         solving.tell()
-    runs = named_runs(day, solving.best.columns, solving.best.runs, solving.classes, solving.types)
-    if improved and total_pence(day, improved) < total_pence(day, runs):
-        runs = improved
+    runs = _cheaper(solving, improved)
     limit = f"{rounds} rounds" if rounds is not None else f"{seconds:g} s"
     plan = Plan(
         runs=runs,
@@ -120,15 +120,22 @@ def solve_priced(
     return Solution(plan=plan, prices=_prices((solving.proof and solving.proof[1]), solving))
 
 
-def _improved(solving: Solving, *, seed: int, executor: Executor) -> tuple[Run, ...]:
-    """Return the runs of the search so far, improved by neighbourhoods for a share of the seconds that are left."""
+def _improved(
+    solving: Solving, improved: tuple[Run, ...], seconds: float, *, seed: int, executor: Executor
+) -> tuple[Run, ...]:
+    """Return the runs of the search so far, or those improved before if cheaper, improved by neighbourhoods for some seconds."""
+    until = solving.left - seconds
+    return improve(
+        solving.day, _cheaper(solving, improved), left=lambda: solving.left - until, seed=seed, rounds=solving.rounds,
+        executor=executor, tell=solving.tell_of,
+    )  # fmt: skip
+
+
+def _cheaper(solving: Solving, improved: tuple[Run, ...]) -> tuple[Run, ...]:
+    """Return the runs of the search so far, or those improved elsewhere where they cost less."""
     best = solving.best
     runs = named_runs(solving.day, best.columns, best.runs, solving.classes, solving.types)
-    until = solving.left * (1 - SHARE_FOR_IMPROVING)
-    return improve(
-        solving.day, runs, left=lambda: solving.left - until, seed=seed, rounds=solving.rounds, executor=executor,
-        tell=solving.tell_of,
-    )  # fmt: skip
+    return improved if improved and total_pence(solving.day, improved) < total_pence(solving.day, runs) else runs
 
 
 def bound_of(solving: Solving) -> Bound | None:

@@ -18,7 +18,7 @@ from planner.search.crew_classes import driver_classes, transporter_types
 from planner.search.cycles import break_cycle
 from planner.search.labels import Mode
 from planner.search.master import Master, duals_of, rows_of
-from planner.search.pricing import Duals, Priced, price_rig
+from planner.search.pricing import Duals, Priced, mixed, price_rig
 from planner.search.rig_making import rigs_of
 from planner.search.starting import starting_columns
 from planner.search.thinning import cheapest_of_each
@@ -30,10 +30,12 @@ ROUGH_LABELS = 20_000
 MOST_LABELS = 1_500_000
 MOST_LOOKS = 4_000_000_000
 LOOKS_A_SECOND = 60_000_000  # by one core, in passing
-FOUND_A_ROUND = 60
+FOUND_A_ROUND, TASKS_A_FOUND = 60, 8  # runs of a rig that a round adds: the more, the more tasks it has
 TOLERANCE_PENCE = 1.0
 SHARE_FOR_PLANS = 0.2  # of the seconds, kept for better plans when the bound takes long
-SHARE_WHEN_JOINED = 0.05  # where there are plans already
+SHARE_WHEN_JOINED = 0.15  # where there are plans already
+SHARE_OF_CENTRE = 0.5  # of the duals that proved most, in those that the next exact round of a joined day is priced at
+LEAST_GAIN = 5e-4  # of the master's value: rough rounds of a joined day that gain less are not worth their time
 LEAST_SHARE = 1e-6
 POOLS = (4, 10, 30, 1_000_000)  # runs a move that a choice is made among, in turn
 QUICK_POOLS = POOLS[:2]  # while prices are rough
@@ -62,6 +64,7 @@ class Solving:
         self.closed_within = 0.0  # every run within this reach of the proof has been in a choice
         self.widened = 0
         self.is_joined = False  # it began with what its parts found
+        self.centre: tuple[float, Duals] | None = None  # the duals that proved most, with their value before runs' gains
 
     @property
     def left(self) -> float:
@@ -79,6 +82,11 @@ class Solving:
         if self.progress is not None:
             bound = int(np.ceil(self.bound - 1e-6)) if self.bound > 0 else None
             self.progress(time.perf_counter() - self.began, min(self.best.pence, self.elsewhere), bound)
+
+    def end(self) -> None:
+        """Let no seconds remain, and report."""
+        self.seconds = 0.0
+        self.tell()
 
     def tell_of(self, pence: int) -> None:
         """Report a plan of that cost, found elsewhere."""
@@ -115,6 +123,25 @@ class Solving:
             elif now is Mode.EXACT and labels > 10 * ROUGH_LABELS:
                 now = Mode.BROAD
 
+    def price_joined(self, pool: ThreadPoolExecutor) -> None:
+        """
+        Price a day that its parts began: rough rounds find runs across borders, exact ones lift the bound.
+
+        The master's duals swing widely on so large a day; exact rounds are priced half-way between them and those that
+        proved most so far (Wentges 1997, International Transactions in Operational Research 4), whose bound is far better.
+        """
+        before = np.inf
+        while not self.is_time_for_plans and (value := self.master.solve()) < (1 - LEAST_GAIN) * before:
+            self.round += 1
+            self._add(value, pool, Mode.ROUGH)
+            before = value
+        while not self.is_time_for_plans:
+            self.round += 1
+            proven = self.bound
+            fresh, _ = self._add(self.master.solve(), pool, Mode.EXACT)
+            if not fresh and self.bound <= proven:
+                return
+
     def settle(self, pool: ThreadPoolExecutor) -> None:
         """
         Solve the master at true prices until every run that it mixes has been timed.
@@ -143,6 +170,10 @@ class Solving:
     def _add(self, value: float, pool: ThreadPoolExecutor, mode: Mode) -> tuple[int, int]:
         """Price all rigs at the master's duals and add what is found; return new columns and labels made."""
         duals = self.duals
+        if self.is_joined and mode is Mode.EXACT and self.centre is not None:
+            centre, paid = self.centre
+            value += SHARE_OF_CENTRE * (centre - value)  # linear in the duals, and no move left behind or hired car gains
+            duals = mixed(duals, paid, SHARE_OF_CENTRE)
         priced = list(pool.map(lambda rank: self.priced(rank, duals, mode=mode), range(len(self.rigs))))
         fresh = self.master.add([column_of(self.rigs[found.rig], found) for each in priced for found in each.found])
         if mode is Mode.EXACT:
@@ -154,7 +185,7 @@ class Solving:
         return price_rig(
             self.rigs[rank], rank, duals, threshold=-TOLERANCE_PENCE, mode=mode,
             most_labels=MOST_LABELS if mode is Mode.EXACT else ROUGH_LABELS * mode, most_looks=self._looks(),
-            most_found=FOUND_A_ROUND,
+            most_found=max(FOUND_A_ROUND, len(self.rigs[rank].tasks) // TASKS_A_FOUND),
         )  # fmt: skip
 
     def _looks(self) -> int:
@@ -165,7 +196,7 @@ class Solving:
         """Raise the bound by a master's value and the least reduced cost of each rig's runs, if that is higher."""
         pence = value + sum(rig.most_runs * min(0.0, lowest) for rig, lowest in zip(self.rigs, least, strict=True))
         if self.proof is None or pence > self.proof[0]:
-            self.proof = (pence, duals)
+            self.proof, self.centre = (pence, duals), (value, duals)
         self.raise_to(pence, is_of_floors=is_of_floors)
 
     def raise_to(self, pence: float, *, is_of_floors: bool) -> None:
