@@ -19,12 +19,13 @@ def plan(
     from cli.planning import planned
     from cli.summary import print_summary
     from planner.desk.day_book.planning import draw_up
+    from planner.desk.transfers_ahead import without_idle
 
     with at_desk(book, actor=who, on=on) as desk:
         with desk.book.reading() as reader:
             desk_saw = reader.last_event
         made = day_of_book(desk)
-        result = planned(made, seconds=seconds)
+        made, result = without_idle(made, planned(made, seconds=seconds))
         written = write_plan(made, result, out, made_at=desk.now, sheets=False)
         raw = (out / "plan.json").read_bytes()
         now = datetime.now().astimezone()

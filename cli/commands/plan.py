@@ -30,12 +30,13 @@ def plan(
     from cli.prices_file import write_prices
     from cli.quoting import tariff_text
     from cli.summary import print_summary
+    from planner.desk.transfers_ahead import without_idle
 
     tariff = tariff_text(folder)
     with head_start():
         day = open_day(folder, on=date.date() if date else None)
     solved = planned_with_prices(day, seconds=seconds, seed=seed, rounds=rounds, address=machines)
-    result = solved.plan
+    day, result = without_idle(day, solved.plan)
     made_at = datetime.now(ZoneInfo(day.clock.zone))
     written = write_plan(day, result, out, made_at=made_at, sheets=sheets)
     write_prices(out, result, solved.prices)

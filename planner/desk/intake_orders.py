@@ -1,9 +1,9 @@
 """
 Orders of a day: rows become orders, the moves that may leave, and orders held with the one thing to do.
 
-An order is due when its promise is on the planning day or before it.  A car without a valid MOT or with a warning light
-is carried, and only held when nobody may carry it.  For a return, and for a car fetched from a supplier, the car stands
-at the door.
+An order is due when its promise is on the planning day or before it; the car of a later one may go ahead to another
+compound.  A car without a valid MOT or with a warning light is carried, and only held when nobody may carry it.  For a
+return, and for a car fetched from a supplier, the car stands at the door.
 """
 
 from collections.abc import Callable, Mapping
@@ -18,6 +18,7 @@ from planner.desk.intake_columns import OrderKind
 from planner.desk.intake_crews import refuse_unknown
 from planner.desk.intake_policy import FILE, HouseRules
 from planner.desk.intake_table import Row, refuse_twice
+from planner.desk.transfers_ahead import ENDING, transfer_ahead
 from planner.faults import Problem, SkippedTime
 from planner.model.cars import Car
 from planner.model.moves import Move, MoveId, MoveKind
@@ -80,6 +81,8 @@ def read_orders(rows: list[Row], office: Office) -> OrderBook:
     for row in rows:
         if row["order"] is not None and row["order"].upper().endswith(part_exchange_id("")):
             row.refuse("order", "this ending is kept for part-exchanges", "Give the order another reference.")
+        if row["order"] is not None and row["order"].upper().endswith(ENDING):
+            row.refuse("order", "this ending is kept for transfers ahead", "Give the order another reference.")
         _refuse_by_kind(row)
         _read_order(row, office, book)
     if book.later:
@@ -158,6 +161,7 @@ def _read_order(row: Row, office: Office, book: OrderBook) -> None:
     book.cars += [car for car in (reading.car, reading.part_exchange) if car is not None]
     if reading.promise.day > office.clock.day:
         book.later.append(reading.key)
+        book.moves += _ahead(reading, office)
         return
     if reading.door is not None:
         reading = replace(reading, door=office.atlas.door(row, "postcode", reading.key, town=_town(row)))
@@ -290,6 +294,20 @@ def _moves(reading: _Reading, order: Order | None, office: Office, days_late: in
         pinned_transporter=reading.pinned_transporter, **at_door,
     )  # fmt: skip
     return [move] if reading.part_exchange is None else [move, _part_exchange(reading, reading.part_exchange, move, policy)]
+
+
+def _ahead(reading: _Reading, office: Office) -> list[Move]:
+    """Return the transfer that would bring the car of a later delivery nearer to its buyer, if its gates are passed."""
+    if reading.kind is not OrderKind.DELIVERY or reading.stands_at is None or reading.door is None:
+        return []
+    if not all(_gates(reading, office, OrderBook()).values()):
+        return []
+    alone = replace(reading, part_exchange=None, pinned_driver=None, pinned_transporter=None)
+    offered = transfer_ahead(
+        _moves(alone, None, office, 0)[0], promised=reading.promise.day, today=office.clock.day, door=reading.door,
+        stands_at=reading.stands_at, compounds=office.atlas.compounds.values(), policy=office.policy,
+    )  # fmt: skip
+    return [offered] if offered else []
 
 
 def _ends(reading: _Reading) -> tuple[PlaceId, PlaceId]:

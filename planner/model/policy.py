@@ -21,6 +21,11 @@ class Policy:
     return_stays_pence: int = 12_000
     transfer_stays_pence: int = 6_000
 
+    # Cars sold for one of the next days, moved to the compound nearest their buyer the day or night before where that pays;
+    # the demo day's runs cost 121 pence for each straight kilometre of their cars, of which less than half is saved for sure.
+    ahead_days: int = 3
+    ahead_pence_per_km: int = 50  # what a kilometre less from compound to door saves of a car's share of a run; 0: none is moved
+
     # Work at the door and at the compound.
     handover_min: int = 30
     part_exchange_min: int = 20
