@@ -19,13 +19,14 @@ def price_list(
 ) -> None:
     """Quote every postcode of a file and write the list to ``out``, or print it."""
     from cli.atomic import write_whole
-    from cli.quoting import open_desk, roads_apart
+    from cli.quoting import open_desk, roads_apart, roads_to
     from planner.desk.quote_car import car_of
+    from planner.desk.quote_later import with_all_later_orders
     from planner.desk.quote_list import HEADINGS, quotes_for, row_of
 
     doors, asked_car = read_doors(file), car_of(car)
     with open_desk(folder, now=now, tariff=tariff) as opened:
-        desk = opened.desk
+        desk = with_all_later_orders(opened.desk, roads_to)
     text = io.StringIO()
     writer = csv.DictWriter(text, HEADINGS, lineterminator="\n")
     writer.writeheader()

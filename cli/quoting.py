@@ -16,7 +16,7 @@ from planner.faults import PlannerError
 
 if TYPE_CHECKING:
     from planner.desk.quote import QuoteDesk
-    from planner.desk.quote_day import Asked, Roads
+    from planner.desk.quote_day import Roads
     from planner.desk.quote_held import HeldQuotes
     from planner.desk.tariff import Tariff
     from planner.model.day import Day
@@ -232,17 +232,6 @@ def without_order(desk: "QuoteDesk", order: "Order") -> "QuoteDesk":
 def moves_of(moves: "Sequence[Move]", order: "Order") -> "frozenset[MoveId]":
     """Return those of some moves that belong to an order: its delivery and its part-exchange."""
     return frozenset(move.move_id for move in moves if move.order == order.ref)
-
-
-def asked_of_order(order: "Order", reference: str) -> "Asked":
-    """Return the delivery of an order as a question of the desk."""
-    from planner.desk.quote_day import Asked
-    from planner.model.places import PlaceId
-
-    return Asked(
-        reference=reference, door=replace(order.door, place_id=PlaceId(f"door of {reference}")), car=order.car,
-        origin=order.stands_at, method=order.method, no_large_vehicle=order.no_large_vehicle, order=order.ref,
-    )  # fmt: skip
 
 
 def new_reference(taken: "HeldQuotes") -> str:

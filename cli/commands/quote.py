@@ -35,7 +35,7 @@ def quote(
     as_json: Annotated[bool, typer.Option("--json", help="Print the whole quote as JSON.")] = False,
 ) -> None:
     """Quote one more delivery: cost alone and in tomorrow's plan, the charge, and the earliest honest promise."""
-    from cli.quoting import open_desk, tariff_of, warm_up
+    from cli.quoting import open_desk, roads_to, tariff_of, warm_up
 
     if postcode:
         warm_up()
@@ -46,6 +46,8 @@ def quote(
 
         price_list(batch, folder=day, out=out, tariff=settled, car=car, method=method, now=now)
         return
+    from planner.desk.quote_later import ask
+
     with open_desk(day, now=now, tariff=settled, asked_again=order) as opened:
         for warning in opened.warnings:
             typer.echo(f"Warning: {warning}", err=True)
@@ -56,7 +58,7 @@ def quote(
         if date is not None:
             opened.desk.calendar.check(date.date())
         desk, asked = _question(opened, postcode, order, car=car, method=method, compound=from_)
-        found = desk.ask(asked, day=date.date() if date else None, window=wanted)
+        desk, found = ask(desk, asked, roads_to, day=date.date() if date else None, window=wanted)
         says = _why_not_held(opened, desk, found) if hold else ""
         is_held = hold and not says
         document = _document(desk, found, is_held=is_held)
@@ -90,13 +92,14 @@ def _question(
     from maps.gazetteer import locate
     from planner.desk.quote_car import car_of
     from planner.desk.quote_day import Asked
+    from planner.desk.quote_later import asked_of
     from planner.desk.quote_list import nearest_compound
     from planner.model.places import PlaceId
 
     desk, reference = opened.desk, quoting.new_reference(opened.store)
     if order is not None:
         known = quoting.order_named(desk.day, order)
-        asked = quoting.asked_of_order(known, reference)
+        asked = asked_of(known, reference)
         asked = replace(asked, method=method) if method is not Method.ANY else asked
         desk = quoting.without_order(desk, known)
         return desk.with_door(asked, quoting.roads_to(desk.day, [asked.door])), asked
@@ -129,7 +132,8 @@ def _why_not_held(opened: "OpenDesk", desk: "QuoteDesk", found: "Quote") -> str:
     order = next(order for order in (*desk.day.orders, *desk.day.held) if order.ref == found.asked.order)
     if entry.is_promise(order.promise):
         return f"That is what {order.ref} is promised already; its place in the plan is kept."
-    if can_be_held(replace(desk, booked=opened.desk.booked), entry):
+    day = desk.day.clock.day
+    if can_be_held(replace(desk, booked={**desk.booked, day: opened.desk.booked[day]}), entry):
         return ""
     return f"{order.ref} keeps the place it has in the plan: change its promise in the orders and plan anew to have this one."
 

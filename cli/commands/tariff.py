@@ -28,7 +28,7 @@ def tariff(
     cell_km: Annotated[float, typer.Option(min=10, max=100, help="Kilometres from one cell to the next.")] = 25.0,
 ) -> None:
     """Say the delivery tariff, or draw the charge and the earliest day over the country."""
-    from cli.quoting import open_desk, roads_apart, tariff_of
+    from cli.quoting import open_desk, roads_apart, roads_to, tariff_of
     from planner.desk.tariff_page import rules
 
     settled = tariff_of(day, file)
@@ -38,13 +38,14 @@ def tariff(
     from cli.atomic import write_whole
     from maps.tariff_map import Cell, cell_places, charge_map, day_map
     from planner.desk.quote_car import car_of
+    from planner.desk.quote_later import with_all_later_orders
     from planner.desk.quote_list import quotes_for
     from planner.desk.tariff_page import page
 
     now = datetime.now().astimezone()
     asked_car = car_of(car)
     with open_desk(day, now=now, tariff=settled) as opened:
-        desk = opened.desk
+        desk = with_all_later_orders(opened.desk, roads_to)
     places = cell_places(cell_km)
     cells = []
     for priced in quotes_for(desk, [(place.name, place) for place in places], roads_apart, car=asked_car, method=method):

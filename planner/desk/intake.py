@@ -224,5 +224,5 @@ def _freeze(
         moves=tuple(book.moves), drivers=tuple(gathered.drivers), transporters=tuple(gathered.transporters),
         carriers=tuple(gathered.carriers), rates=rates, policy=policy, charges=charges, tables=made,
         rides=ride_table(made[VehicleClass.CAR], policy, places, gathered.overrides), held=tuple(book.held),
-        notes=tuple(notes),
+        later=tuple(book.later_deliveries), notes=tuple(notes),
     )  # fmt: skip

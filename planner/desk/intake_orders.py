@@ -59,6 +59,7 @@ class OrderBook:
     moves: list[Move] = field(default_factory=list)
     cars: list[Car] = field(default_factory=list)
     later: list[str] = field(default_factory=list)
+    later_deliveries: list[Order] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
 
 
@@ -162,6 +163,8 @@ def _read_order(row: Row, office: Office, book: OrderBook) -> None:
     if reading.promise.day > office.clock.day:
         book.later.append(reading.key)
         book.moves += _ahead(reading, office)
+        if reading.kind is OrderKind.DELIVERY and (order := _order(reading, office, OrderBook())) is not None:
+            book.later_deliveries.append(replace(order, hold=None))  # what holds it today may be done by its day
         return
     if reading.door is not None:
         reading = replace(reading, door=office.atlas.door(row, "postcode", reading.key, town=_town(row)))

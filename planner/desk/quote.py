@@ -108,6 +108,8 @@ class Quote:
     closed: tuple[tuple[date, str], ...]
     charge: Charge
     tariff: Tariff
+    planned: date  # the planned day; any later one is only known in part
+    num_promised: int  # cars booked before on ``promised.day``
 
     @property
     def cost_alone_pence(self) -> int | None:
@@ -235,6 +237,8 @@ class QuoteDesk:
             closed=closed,
             charge=found,
             tariff=self.tariff,
+            planned=self.day.clock.day,
+            num_promised=len(self.booked.get(promised.day, Booked()).moves) if promised else 0,
         )
 
     def _search(

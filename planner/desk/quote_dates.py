@@ -1,8 +1,8 @@
 """
 Dates of a quote: on which days a car may be delivered, and a later day as far as it is known today.
 
-A day that is not planned yet is taken to have the crews, compounds and rates of the planned day; what is already promised
-on it counts.  That is said in the quote.
+A day that is not planned yet is taken to have the crews, compounds and rates of the planned day; quotes that are open for
+it and orders known to be promised for it count.  That is said in the reasons of the quote.
 """
 
 from collections.abc import Callable, Iterator

@@ -6,7 +6,7 @@ its door.  It counts until it expires, is dropped, its reference is among the or
 was asked has its date and window.  Until then that order keeps the place it has in the plan as well.
 """
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
@@ -15,6 +15,7 @@ import numpy as np
 
 from planner.desk.quote import Booked, Quote, QuoteDesk
 from planner.desk.quote_day import ARRAYS, Asked, Roads, RoadStrip, with_asked
+from planner.desk.quote_later import RoadsTo, with_later_orders
 from planner.desk.quote_offers import Asking, Offer, free_plates, with_offer
 from planner.model import documents
 from planner.model.day import Day
@@ -29,9 +30,6 @@ from planner.runs.timing import lay_out
 
 if TYPE_CHECKING:
     from planner.model.moves import MoveId
-
-#: Returns the roads between new doors and the places of a day.
-RoadsTo = Callable[[Day, Sequence[Door]], Roads]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -124,7 +122,7 @@ def from_document(document: Any) -> HeldQuotes:
 
 
 def held(quote: Quote, desk: QuoteDesk, document: dict[str, Any]) -> HeldQuote | None:
-    """Return a quote as it is written down; None when it promises nothing.  ``desk`` has the door as its last place."""
+    """Return a quote as it is written down; None when it promises nothing.  ``desk`` has the door among its places."""
     place = quote.promised
     if place is None or place.best is None:
         return None
@@ -136,20 +134,26 @@ def held(quote: Quote, desk: QuoteDesk, document: dict[str, Any]) -> HeldQuote |
         made_at=quote.made_at,
         expires_at=quote.expires_at,
         itinerary=place.best.run.itinerary,
-        places=tuple(known.place_id for known in desk.day.places),
-        roads=roads_of_last(desk.day),
+        places=tuple(known.place_id for known in _door_last(desk.day, quote.asked.door.place_id)),
+        roads=roads_of(desk.day, quote.asked.door.place_id),
         document=document,
     )
 
 
-def roads_of_last(day: Day) -> Roads:
-    """Return the strips of the last place of a day."""
+def _door_last(day: Day, door: PlaceId) -> tuple[Door, ...]:
+    return (*(place for place in day.places if place.place_id != door), day.place_of[door])
+
+
+def roads_of(day: Day, door: PlaceId) -> Roads:
+    """Return the strips of one place of a day, which stands last in them."""
+    at = day.place_index[door]
+    others = [row for row in range(len(day.places)) if row != at]
     return Roads(
         charges=day.charges,
         strips={
             kind: RoadStrip(
-                out={name: np.asarray(getattr(table, name)[-1:, :]) for name in ARRAYS},
-                back={name: np.asarray(getattr(table, name)[:-1, -1:]) for name in ARRAYS},
+                out={name: np.asarray(getattr(table, name)[[at]][:, [*others, at]]) for name in ARRAYS},
+                back={name: np.asarray(getattr(table, name)[others][:, [at]]) for name in ARRAYS},
             )
             for kind, table in day.tables.items()
         },
@@ -183,6 +187,7 @@ def reopened(desk: QuoteDesk, held: Sequence[HeldQuote], roads_to: RoadsTo) -> t
     """
     warnings: list[str] = []
     for quote in sorted(held, key=lambda item: item.made_at):
+        desk = with_later_orders(desk, quote.day, roads_to)
         door = quote.asked.door
         if door.place_id not in desk.day.place_index:
             desk = desk.with_door(quote.asked, aligned(quote, desk.day) or roads_to(desk.day, [door]))

@@ -75,7 +75,18 @@ def reasons(quote: Quote) -> tuple[str, ...]:
         if full:
             name = _upper(day_text(quote.promised.day, quote.made_at))
             said.append(f"{name} is full {_stretches(full)}.")
+        if quote.promised.day != quote.planned:
+            said.append(_supposed(quote, quote.promised.day))
     return tuple(said)
+
+
+def _supposed(quote: Quote, on: date) -> str:
+    """Return what is taken for granted about a date that is not planned yet."""
+    cars = "one car" if quote.num_promised == 1 else f"{quote.num_promised or 'no'} cars"
+    return (
+        f"{on:%A} {on.day} {on:%B} is not planned yet: crews, compounds and rates are taken to be those of "
+        f"{quote.planned:%A} {quote.planned.day} {quote.planned:%B}; {cars} promised for it so far."
+    )
 
 
 def _stretches(places: Sequence[Place]) -> str:

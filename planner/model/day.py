@@ -43,6 +43,7 @@ class Day:
     rides: RideTable
     decks: dict[str, Deck] = field(default_factory=dict)  # by name, as transporters name them
     held: tuple[Order, ...] = ()
+    later: tuple[Order, ...] = ()  # deliveries promised for later dates; their doors are not among the places
     notes: tuple[str, ...] = field(default=())
 
     def __post_init__(self) -> None:
@@ -51,7 +52,7 @@ class Day:
             ("move", [str(move.move_id) for move in self.moves]),
             ("driver", [str(driver.driver_id) for driver in self.drivers]),
             ("transporter", [str(transporter.transporter_id) for transporter in self.transporters]),
-            ("order", [str(order.ref) for order in (*self.orders, *self.held)]),
+            ("order", [str(order.ref) for order in (*self.orders, *self.held, *self.later)]),
         )
         for what, keys in named_once:
             if twice := sorted(key for key, times in Counter(keys).items() if times > 1):

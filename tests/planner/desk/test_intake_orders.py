@@ -77,6 +77,7 @@ class TestLateness:
         assert [move.move_id for move in day.moves] == ["A1"]
         assert "Promised after 26 November 2026 and left for their day: A2." in day.notes
         assert "TR18 2SU" not in day.place_of
+        assert [(later.ref, later.promise.day, later.hold) for later in day.later] == [("A2", date(2026, 11, 27), None)]
 
     def test_an_order_for_later_is_still_checked(self):
         assert orders_fault(promised="2026-11-27", phone="x")[0] == "phone"

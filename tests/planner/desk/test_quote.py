@@ -14,12 +14,13 @@ from planner.desk.quote_car import UnknownCar, car_of
 from planner.desk.quote_dates import BadDate, Calendar
 from planner.desk.quote_day import Asked, with_asked
 from planner.desk.quote_held import HeldQuotes, from_document, held, reopened, to_document
+from planner.desk.quote_later import ask as ask_knowing
 from planner.desk.quote_offers import Asking, offers_alone, with_offer
-from planner.desk.quote_reply import reply
+from planner.desk.quote_reply import reasons, reply
 from planner.desk.quote_reply import to_document as quote_document
 from planner.desk.tariff import Tariff
 from planner.model.cars import Fuel
-from planner.model.orders import Method
+from planner.model.orders import Buyer, Method, Order, OrderRef, Promise
 from planner.model.places import Window
 from planner.runs.bays import bays_overrun
 from planner.runs.costing import price
@@ -352,3 +353,36 @@ def test_offers_are_taken_up_under_a_run_of_their_own_name(desk):
     grown = with_offer(runs, offer)
     assert len({run.run_id for run in grown}) == len(runs) + 1
     assert desk.on(date(2026, 11, 30))[1] == Booked().runs
+
+
+def promised_for(move, day, on: date, window: Window) -> Order:
+    return Order(
+        ref=OrderRef(f"OR-{move.move_id}"), car=move.car, stands_at=move.origin, door=day.place_of[move.destination],
+        buyer=Buyer(name="A. Nobody", phone="01632 960001", address=("1 No Street",)), promise=Promise(day=on, window=window),
+    )  # fmt: skip
+
+
+def test_an_order_promised_for_a_later_date_has_its_place_there_before_any_quote(narrow):
+    """The only driver's only window of Friday belongs to an order; the quote gets the next day and says what it supposes."""
+    friday = THURSDAY + timedelta(days=1)
+    ordered = world(moves=1)
+    order = promised_for(ordered.moves[0], ordered, friday, narrow.tariff.windows[0])
+    full = replace(narrow, day=replace(narrow.day, later=(order,)))
+    free_desk, question = at_door(narrow, 7)
+    assert free_desk.ask(question, day=friday).promised is not None
+    there, question = at_door(full, 7)
+    desk, quote = ask_knowing(there, question, roads_to, day=friday)
+    assert quote.promised is None
+    assert [move.move_id for move in desk.booked[friday].moves] == [order.ref]
+    held_for_friday = kept(free_desk.ask(question, day=friday), free_desk)
+    _, warnings = reopened(full, [held_for_friday], roads_to)
+    assert "can no longer be kept" in warnings[0], "the order was there first"
+
+
+def test_what_is_supposed_of_a_date_that_is_not_planned_is_told(desk):
+    there, question = at_door(desk)
+    friday = THURSDAY + timedelta(days=1)
+    told = reasons(there.ask(question, day=friday))
+    said = "is not planned yet: crews, compounds and rates are taken to be those of Thursday 26 November; no cars promised for it"
+    assert told == (f"Friday 27 November {said} so far.",)
+    assert not any("not planned yet" in line for line in reasons(there.ask(question, day=THURSDAY)))
