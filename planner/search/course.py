@@ -27,6 +27,7 @@ def run(solving: Solving) -> None:
         with ThreadPoolExecutor(2) as pool:
             if solving.is_joined:
                 solving.price_joined(pool)
+                prove(solving, pool)
                 solving.choose(SHARE_TO_CHOOSE * solving.left)
                 return
             _find(solving, pool)

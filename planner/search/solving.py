@@ -148,7 +148,7 @@ class Solving:
 
         Rough pricing finds others in the place of those that prove dear or illegal.  The master keeps its true prices.
         """
-        while not self.is_over:
+        while not (self.is_time_for_plans if self.is_joined else self.is_over):
             value = self._settled()
             self.round += 1
             fresh, _ = self._add(value, pool, Mode.ROUGH)

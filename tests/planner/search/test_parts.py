@@ -25,10 +25,13 @@ def test_parts_share_nothing_and_leave_nothing_out(compounds, most):
     assert sum(item.cars for part in parts for item in part.carriers) == sum(item.cars for item in day.carriers)
 
 
-def test_parts_joined_are_one_legal_plan(monkeypatch):
+def test_parts_joined_are_one_legal_plan_as_good_as_that_of_the_whole(monkeypatch):
     day = invented_day(Shape(moves=40, compounds=2), 2)
+    whole = solve(day, seconds=20)
+    assert whole.bound is not None
     monkeypatch.setattr(big_day, "parts_of", lambda whole: parts_of(whole, most=20))
     plan = solve(day, seconds=12, executor=InProcess())
     assert check_plan(day, plan) == ()
     assert plan.bound is not None
-    assert plan.bound.pence <= plan.cost_pence
+    assert 0.97 * whole.bound.pence <= plan.bound.pence <= whole.cost_pence
+    assert whole.bound.pence <= plan.cost_pence <= 1.02 * whole.cost_pence
