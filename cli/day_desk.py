@@ -87,7 +87,7 @@ def at_desk(book: str, *, actor: str, on: datetime | None, may_make: bool = Fals
 
     with open_book(book, may_make=may_make) as opened:
         with opened.reading() as reader:
-            days = [held.subject for held in reader.now(thing="day")]
+            days = reader.subjects("day")
         wanted = on.date().isoformat() if on else max(days, default="")
         if needs_day and wanted not in days:
             raise NoDay(wanted)

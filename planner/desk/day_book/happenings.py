@@ -52,7 +52,8 @@ _ALSO = {
     "on": Happening.ON_DUTY, "started": Happening.ON_DUTY, "off": Happening.OFF_DUTY, "home": Happening.OFF_DUTY,
     "done": Happening.HANDED_OVER, "delivered": Happening.HANDED_OVER, "picked up": Happening.COLLECTED,
     "out": Happening.NOBODY_HOME,
-    "no answer": Happening.NOBODY_HOME, "failed check": Happening.FAILED_CHECK, "broken down": Happening.BREAKDOWN,
+    "no answer": Happening.NOBODY_HOME, "failed check": Happening.FAILED_CHECK, "car failed its check": Happening.FAILED_CHECK,
+    "broken down": Happening.BREAKDOWN,
     "broke down": Happening.BREAKDOWN, "mended": Happening.GOING_AGAIN, "ill": Happening.ILL,
     "px wrong": Happening.NOT_AS_DESCRIBED, "px not as described": Happening.NOT_AS_DESCRIBED, "delayed": Happening.LATE,
 }  # fmt: skip

@@ -49,11 +49,13 @@ def rows_to_plan(reader: Reader, on: date) -> list[dict[str, str]]:
 
 def waiting_again(reader: Reader, on: date) -> list[tuple[str, int, str, str]]:
     """Return each open order of a day or the 60 before it that failed: its times, the last cause and the priority it has now."""
-    held = reader.between("order", (on - LOOK_BACK).isoformat(), on.isoformat())
-    return [
-        (one.subject, one.value["failed"], one.value.get("why", ""), _cells(one.value)["priority"])
-        for one in held if one.value.get("failed") and one.value["state"] == OPEN
-    ]  # fmt: skip
+    entry = tables.now.c
+    query = select(entry.subject, entry.value).where(
+        entry.thing == "order", entry.day >= (on - LOOK_BACK).isoformat(), entry.day <= on.isoformat(),
+        entry.value["failed"].as_integer() > 0, entry.value["state"].as_string() == OPEN,
+    )  # fmt: skip
+    rows = reader.connection.execute(query.order_by(entry.day, entry.subject))
+    return [(ref, value["failed"], value.get("why", ""), _cells(value)["priority"]) for ref, value in rows]
 
 
 def _cells(value: Mapping[str, Any]) -> dict[str, str]:

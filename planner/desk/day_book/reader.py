@@ -45,6 +45,11 @@ class Reader:
         query = select(tables.now.c.value).where(and_(tables.now.c.thing == thing, tables.now.c.subject == subject))
         return self.connection.execute(query).scalar()
 
+    def subjects(self, thing: str) -> list[str]:
+        """Return of what subjects a thing holds."""
+        query = select(tables.now.c.subject).where(tables.now.c.thing == thing).order_by(tables.now.c.subject)
+        return list(self.connection.execute(query).scalars())
+
     def standing(self, thing: str, day: str) -> dict[str, Any]:
         """Return what holds of a thing on a day, by subject."""
         query = select(tables.now.c.subject, tables.now.c.value).where(and_(tables.now.c.thing == thing, tables.now.c.day == day))

@@ -7,6 +7,7 @@ documentation, "Write-Ahead Logging" and "Transaction" (sqlite.org, from memory)
 
 import shutil
 import sqlite3
+import zlib
 from datetime import UTC, datetime, timedelta
 from hashlib import sha256
 
@@ -215,6 +216,11 @@ def test_every_form_since_the_first_is_brought_up_to_date_with_all_it_held(where
                            ("now", f"INSERT INTO now VALUES ('hold', 'A1', '{DAY}', 'A1', '{{\"gate\": \"funds\"}}', 1)")):
             assert table in row
             connection.execute(text(row.replace(":", "\\:")))
+        body = zlib.compress(b"a plan")
+        for name, row in (("personal", {"buyer": 1, "version": 1, "order_ref": "A1", "phone": "7700900101", "data": {"buyer": "Ada Testwell"}}),
+                          ("document", {"sha": sha256(b"a plan").hexdigest(), "kind": "plan", "body": body}),
+                          ("seen", {"actor": "nell", "day": DAY, "event": 1})):
+            connection.execute(Table(name, MetaData(), autoload_with=connection).insert(), [row])
     engine.dispose()
     with open_book(where) as book:
         hold(book, "A2")
@@ -222,6 +228,9 @@ def test_every_form_since_the_first_is_brought_up_to_date_with_all_it_held(where
             assert [event.subject for event in reader.events()] == ["A1", "A2"]
             assert list(proof.faults(reader)) == []
             assert schema.revision_of(reader.connection) == schema.HEAD
+            assert buyers.latest(reader, ["A1"]) == {"A1": {"buyer": "Ada Testwell"}}
+            assert documents.plan_bytes(reader, sha256(b"a plan").hexdigest()) == b"a plan"
+            assert reader.seen_by("nell", DAY) == 1
 
 
 def test_the_steps_end_at_the_form_this_program_reads_and_make_its_tables(where):

@@ -156,6 +156,11 @@ def test_a_failed_delivery_goes_back_in_the_queue_dearer_to_leave(book):
     before = day_from(book).move_of["A0"].stays_behind_pence
     rung_in(book, "A0", Happening.NOBODY_HOME)
     assert day_from(book).move_of["A0"].stays_behind_pence == 2 * before
+    with book.reading() as reader:
+        for on in (DAY, "2026-11-27", "2027-01-25"):
+            assert planning.waiting_again(reader, date.fromisoformat(on)) == [("A0", 1, "nobody home", "2")]
+        assert planning.waiting_again(reader, date(2026, 11, 25)) == []
+        assert planning.waiting_again(reader, date(2027, 1, 26)) == [], "61 days later it is looked for by hand"
 
 
 def test_two_routers_at_one_order_are_told(book):

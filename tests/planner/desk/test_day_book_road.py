@@ -4,6 +4,7 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
+from cli.commands.day_road import words_of
 from planner.clock import DayClock
 from planner.desk.day_book import planning, proof
 from planner.desk.day_book.book import open_book
@@ -223,6 +224,38 @@ def test_a_run_may_be_named_by_its_number(book):
         road = Road(reader, CLOCK, now_min=None)
         for run, driver in crews.items():
             assert road.event(Told(who=run, what=Happening.BREAKDOWN, at_min=600)).crew == driver
+
+
+SAID_OF_ORDERS = ("left", "arrived", "collected", "handed over", "refused", "nobody home", "failed its check", "not reached",
+                  "part-exchange not as described", "cancelled", "late")
+SAID_OF_CREWS = ("on duty", "left", "arrived", "late", "breakdown", "going again", "driver ill", "off duty")
+
+
+@pytest.mark.parametrize(("who", "what"), [*(("A0", what) for what in SAID_OF_ORDERS), *(("D", what) for what in SAID_OF_CREWS)])
+def test_each_kind_of_event_is_taken_by_command_and_by_form_and_is_the_same(book, who, what):
+    """The words of the command are read by the command's own function; the form's by the form's."""
+    who, at_min = crew(book, "A0") if who == "D" else who, begins(book, "A0") + 90
+    happened, late_min = words_of([*what.split(), *(["40"] if what == "late" else [])])
+    by_command = Told(who=who, what=happened, at_min=at_min, late_min=late_min)
+    cells = {"at": CLOCK.wall(at_min), "who": who, "what": what, "minutes": "40" if what == "late" else ""}
+    problems = []
+    ((_, by_form),) = read_form(small_folder.table("road", [cells]), CLOCK, problems)
+    assert problems == []
+    assert by_form == by_command
+    assert tell(book, (who, by_form.what, at_min, *([40] if what == "late" else []))) == 1
+    assert [one.what for one in entries_told(book)] == [what]
+    if who == "A0" and happening(what) in ENDS:
+        with book.reading() as reader:
+            assert reader.value("order", "A0")["state"] == ENDS[happening(what)]
+
+
+def entries_told(book):
+    with book.reading() as reader:
+        return road_events(reader, CLOCK)
+
+
+def test_every_kind_of_event_is_tried():
+    assert {*SAID_OF_ORDERS, *SAID_OF_CREWS} == set(Happening)
 
 
 def test_each_word_is_known_and_belongs_to_an_order_a_crew_or_either():
