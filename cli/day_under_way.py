@@ -7,7 +7,7 @@ from planner.faults import PlannerError
 
 if TYPE_CHECKING:
     from cli.day_desk import Desk
-    from planner.desk.day_book.planning import Version
+    from planner.desk.day_book.versions import Version
     from planner.model.progress import Progress
     from planner.runs.plan_document import PlanFile
 
@@ -41,9 +41,9 @@ def standing(desk: "Desk", at: str) -> Standing:
     """
     from cli.commands.day_road import minute_at_desk
     from planner.desk.day_book.documents import kept_plan
-    from planner.desk.day_book.planning import version_of
     from planner.desk.day_book.road_events import road_events
     from planner.desk.day_book.under_way import progress_of
+    from planner.desk.day_book.versions import version_of
 
     with desk.book.reading() as reader:
         value = reader.value("version", desk.on)

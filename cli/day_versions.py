@@ -8,7 +8,7 @@ from planner.faults import PlannerError
 
 if TYPE_CHECKING:
     from cli.day_desk import Desk
-    from planner.desk.day_book.planning import Version
+    from planner.desk.day_book.versions import Version
     from planner.runs.plan_document import PlanFile
 
 
@@ -30,7 +30,7 @@ def version_asked(desk: "Desk", number: int | None) -> "Version":
         If there is none of that number.
 
     """
-    from planner.desk.day_book.planning import versions
+    from planner.desk.day_book.versions import versions
 
     with desk.book.reading() as reader:
         known = versions(reader, desk.on)
@@ -62,7 +62,7 @@ def plan_kept(desk: "Desk", version: "Version") -> "tuple[bytes, PlanFile]":
 def changes_told(desk: "Desk", version: "Version", kept: "PlanFile") -> tuple[tuple[str, ...], dict[str, str]]:
     """Return in words what a version changed against the one before, and how each changed move was to be done."""
     from planner.desk.day_book.documents import kept_plan
-    from planner.desk.day_book.planning import versions
+    from planner.desk.day_book.versions import versions
     from planner.desk.plan_changes import in_words, plan_changes, was_before
 
     with desk.book.reading() as reader:
@@ -84,7 +84,7 @@ def write_version(desk: "Desk", version: "Version", out: Path, *, every_sheet: b
     from cli.pages import write_board, write_sheets
     from cli.plan_files import runs_csv
     from maps.road_lines import RoadLines
-    from planner.desk.day_book.planning import sheets_written
+    from planner.desk.day_book.versions import sheets_written
     from planner.sheets.stamp import Stamp
 
     raw, kept = plan_kept(desk, version)

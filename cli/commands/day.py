@@ -46,7 +46,8 @@ def show(book: Book = BOOK, who: Who = "", on: On = None) -> None:
     from collections import Counter
 
     from cli.day_desk import at_desk
-    from planner.desk.day_book.planning import unfinished, waiting_again
+    from planner.desk.day_book.queue import waiting_again
+    from planner.desk.day_book.versions import unfinished
 
     with at_desk(book, actor=who, on=on) as desk:
         with desk.book.reading() as reader:

@@ -51,7 +51,7 @@ def publish(
     from cli.day_versions import write_version
     from cli.plan_file import read_plan
     from planner.desk.day_book.planning import publish as make_version
-    from planner.desk.day_book.planning import unfinished
+    from planner.desk.day_book.versions import unfinished
 
     read = read_plan(folder / "plan.json")
     raw = (folder / "plan.json").read_bytes()

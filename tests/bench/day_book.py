@@ -28,8 +28,9 @@ from planner.desk.day_book.book import Book, open_book
 from planner.desk.day_book.change import at_text
 from planner.desk.day_book.engine import WRITES
 from planner.desk.day_book.entries import Put, now_row
-from planner.desk.day_book.planning import unfinished, waiting_again
+from planner.desk.day_book.queue import waiting_again
 from planner.desk.day_book.seal import FIRST, seal
+from planner.desk.day_book.versions import unfinished
 
 DAYS, A_DAY = 1000, 100
 FIRST_DAY = date(2024, 1, 1)

@@ -10,14 +10,16 @@ import re
 import zlib
 from collections.abc import Iterable, Mapping
 from hashlib import sha256
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import insert, select, update
 
 from planner.desk.day_book import tables
 from planner.desk.day_book.change import Change
 from planner.desk.day_book.reader import Reader
-from planner.runs.plan_document import PlanFile, plan_from_document
+
+if TYPE_CHECKING:
+    from planner.runs.plan_document import PlanFile
 
 GONE = "(erased)"
 
@@ -41,8 +43,10 @@ def plan_bytes(reader: Reader, sha: str) -> bytes | None:
     return None if row is None else zlib.decompress(row["body"])
 
 
-def kept_plan(reader: Reader, sha: str) -> PlanFile | None:
+def kept_plan(reader: Reader, sha: str) -> "PlanFile | None":
     """Return a kept plan with its day, None when it is not kept."""
+    from planner.runs.plan_document import plan_from_document  # with numpy, which most commands do without
+
     raw = plan_bytes(reader, sha)
     return None if raw is None else plan_from_document(json.loads(raw))
 

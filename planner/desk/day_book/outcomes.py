@@ -18,6 +18,7 @@ from typing import Any
 
 from planner.desk.day_book.entries import Event
 from planner.desk.day_book.happenings import ENDS, Happening
+from planner.desk.day_book.queue import LOOK_BACK
 from planner.desk.day_book.reader import Reader
 from planner.desk.plan_changes import promised_until
 from planner.model.day import Day
@@ -26,7 +27,6 @@ from planner.model.orders import Order
 from planner.runs.plan import Plan
 
 NOT_PLANNED = "not planned"
-LOOK_BACK = timedelta(days=60)  # a promise older than this is looked for by hand
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

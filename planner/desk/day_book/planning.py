@@ -1,12 +1,12 @@
 """
-Planning from the book: its orders as rows of a day folder, its holds, pins and crews off put upon them, its versions of plans.
+Planning from the book: its orders as rows of a day folder, its holds, pins and crews off put upon them, plans published.
 
 A plan is drawn up as a draft and becomes a numbered version when it is published; then each order's placing and each
 crew's sheet are put, so that only what differs from the version before makes events, and only those sheets are new.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, time
 from hashlib import sha256
 from typing import Any
@@ -21,10 +21,12 @@ from planner.desk.day_book.entries import Put
 from planner.desk.day_book.happenings import ROUTINE
 from planner.desk.day_book.hours import planned_shifts, with_weeks
 from planner.desk.day_book.orders import OPEN
-from planner.desk.day_book.outcomes import LOOK_BACK, promises, spoken_of
+from planner.desk.day_book.outcomes import promises, spoken_of
 from planner.desk.day_book.paper import crew_of, put_sheets
+from planner.desk.day_book.queue import LOOK_BACK, cells_now
 from planner.desk.day_book.reader import Reader
 from planner.desk.day_book.refusals import NotSo
+from planner.desk.day_book.versions import Version, version_of
 from planner.desk.intake import DayFiles
 from planner.desk.intake_table import RawTable
 from planner.model.day import Day
@@ -43,27 +45,8 @@ def rows_to_plan(reader: Reader, on: date) -> list[dict[str, str]]:
     people = latest(reader, still)
     said = {thing: {held.subject: held.value for held in reader.now(thing=thing)} for thing in ("hold", "released", "pin")}
     return [
-        {"order": ref, **_cells(value), **people.get(ref, {}), **_said(ref, said)} for ref, value in still.items()
+        {"order": ref, **cells_now(value), **people.get(ref, {}), **_said(ref, said)} for ref, value in still.items()
     ]  # fmt: skip
-
-
-def waiting_again(reader: Reader, on: date) -> list[tuple[str, int, str, str]]:
-    """Return each open order of a day or the 60 before it that failed: its times, the last cause and the priority it has now."""
-    entry = tables.now.c
-    query = select(entry.subject, entry.value).where(
-        entry.thing == "order", entry.day >= (on - LOOK_BACK).isoformat(), entry.day <= on.isoformat(),
-        entry.value["failed"].as_integer() > 0, entry.value["state"].as_string() == OPEN,
-    )  # fmt: skip
-    rows = reader.connection.execute(query.order_by(entry.day, entry.subject))
-    return [(ref, value["failed"], value.get("why", ""), _cells(value)["priority"]) for ref, value in rows]
-
-
-def _cells(value: Mapping[str, Any]) -> dict[str, str]:
-    cells: dict[str, str] = dict(value["cells"])
-    if value["failed"]:
-        given = cells.get("priority", "1")
-        cells["priority"] = str(min(9, int(given) + int(value["failed"]))) if given.isdigit() else given
-    return cells
 
 
 def _said(ref: str, said: Mapping[str, Mapping[str, Any]]) -> dict[str, str]:
@@ -101,17 +84,6 @@ def _held(day: Day, order: Order, holds: Mapping[str, Any]) -> Order:
     by_min = day.clock.minute(time.fromisoformat(said["by"]), day=day.clock.day)
     hold = replace(order.hold, owner=said["owner"], to_do=said["to_do"] or order.hold.to_do, cut_off_min=by_min)
     return replace(order, hold=hold)
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Version:
-    """A published plan: its number, the runs whose sheets are new, crews that have no sheet any more, and what moved."""
-
-    number: int
-    sha: str  # of its plan.json
-    new_sheets: tuple[str, ...]
-    gone_sheets: tuple[str, ...]
-    moved_orders: tuple[str, ...]
 
 
 def draw_up(change: Change, day: Day, plan: Plan, *, raw: bytes) -> None:
@@ -153,31 +125,6 @@ def publish(change: Change, day: Day, plan: Plan, *, raw: bytes) -> Version:
     }  # fmt: skip
     change.put("published", "version", on, version, topic=on, day=on)
     return version_of(version)
-
-
-def version_of(value: Mapping[str, Any]) -> Version:
-    """Return a version as the book keeps it."""
-    return Version(
-        number=int(value["number"]), sha=str(value["sha"]), new_sheets=tuple(value.get("new_sheets", value.get("crews", ()))),
-        gone_sheets=tuple(value.get("gone_sheets", ())), moved_orders=tuple(value.get("moved_orders", ())),
-    )  # fmt: skip
-
-
-def versions(reader: Reader, on: str) -> dict[int, Version]:
-    """Return every version of a day's plan that was published, by number."""
-    found = [version_of(event.after) for event in reader.events(topic=on) if event.thing == "version" and event.after]
-    return {version.number: version for version in found}
-
-
-def sheets_written(change: Change, on: str, number: int) -> None:
-    """Record that the sheets of a version are on paper, so that nobody has to finish them."""
-    change.put("sheets written", "sheets", on, {"version": number}, topic=on, day=on)
-
-
-def unfinished(reader: Reader, on: str) -> Version | None:
-    """Return the newest version of a day when its sheets were never said to be written, else None."""
-    last, written = reader.value("version", on), reader.value("sheets", on)
-    return None if last is None or (written or {}).get("version") == last["number"] else version_of(last)
 
 
 def _refuse_later_changes(change: Change, on: str) -> None:

@@ -6,7 +6,7 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 
 from planner.clock import DayClock
-from planner.desk.day_book import afternoon, planning, proof
+from planner.desk.day_book import afternoon, planning, proof, queue
 from planner.desk.day_book.book import open_book
 from planner.desk.day_book.happenings import Happening
 from planner.desk.day_book.orders import mapped, rows_of, take_in
@@ -158,9 +158,9 @@ def test_a_failed_delivery_goes_back_in_the_queue_dearer_to_leave(book):
     assert day_from(book).move_of["A0"].stays_behind_pence == 2 * before
     with book.reading() as reader:
         for on in (DAY, "2026-11-27", "2027-01-25"):
-            assert planning.waiting_again(reader, date.fromisoformat(on)) == [("A0", 1, "nobody home", "2")]
-        assert planning.waiting_again(reader, date(2026, 11, 25)) == []
-        assert planning.waiting_again(reader, date(2027, 1, 26)) == [], "61 days later it is looked for by hand"
+            assert queue.waiting_again(reader, date.fromisoformat(on)) == [("A0", 1, "nobody home", "2")]
+        assert queue.waiting_again(reader, date(2026, 11, 25)) == []
+        assert queue.waiting_again(reader, date(2027, 1, 26)) == [], "61 days later it is looked for by hand"
 
 
 def test_two_routers_at_one_order_are_told(book):

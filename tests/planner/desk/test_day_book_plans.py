@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from sqlalchemy import text
 
-from planner.desk.day_book import buyers, documents, planning, proof
+from planner.desk.day_book import buyers, documents, planning, proof, versions
 from planner.desk.day_book.book import open_book
 from planner.desk.day_book.orders import take_in
 from planner.desk.intake import read_day
@@ -46,7 +46,7 @@ def raw(book):
 
 def test_a_published_plan_comes_back_byte_for_byte(book, raw):
     with book.reading() as reader:
-        version = planning.versions(reader, DAY)[1]
+        version = versions.versions(reader, DAY)[1]
         assert documents.plan_bytes(reader, version.sha) == raw
         kept = documents.kept_plan(reader, version.sha)
         assert check_plan(kept.day, kept.plan) == ()
@@ -65,7 +65,7 @@ def test_a_kept_plan_that_was_altered_is_found_out(book):
 
 def test_an_erased_buyer_is_in_no_plan_any_more_and_the_plan_can_still_be_drawn(book, raw):
     with book.reading() as reader:
-        known, sha = buyers.known(reader, order="A0"), planning.versions(reader, DAY)[1].sha
+        known, sha = buyers.known(reader, order="A0"), versions.versions(reader, DAY)[1].sha
     with book.change(actor="nell", at=AT + timedelta(minutes=5)) as change:
         buyers.erase(change, known)
     with book.reading() as reader:
@@ -83,9 +83,9 @@ def test_an_erased_buyer_is_in_no_plan_any_more_and_the_plan_can_still_be_drawn(
 @pytest.mark.usefixtures("raw")
 def test_what_is_unfinished_is_the_newest_version_until_its_sheets_are_written(book):
     with book.reading() as reader:
-        assert planning.unfinished(reader, DAY).number == 1
-        assert planning.unfinished(reader, "2026-11-27") is None
+        assert versions.unfinished(reader, DAY).number == 1
+        assert versions.unfinished(reader, "2026-11-27") is None
     with book.change(actor="nell", at=AT + timedelta(minutes=5)) as change:
-        planning.sheets_written(change, DAY, 1)
+        versions.sheets_written(change, DAY, 1)
     with book.reading() as reader:
-        assert planning.unfinished(reader, DAY) is None
+        assert versions.unfinished(reader, DAY) is None
