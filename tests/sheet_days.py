@@ -10,6 +10,7 @@ from planner.clock import DayClock
 from planner.model.cars import Car, Fuel, Registration
 from planner.model.crews import Carrier, CarrierId, Driver, DriverId, Transporter, TransporterId, VehicleClass
 from planner.model.day import Day
+from planner.model.decks import library
 from planner.model.moves import Move, MoveId, MoveKind
 from planner.model.orders import Buyer, Gate, Hold, Order, OrderRef, Promise
 from planner.model.places import Compound, Nation, Place, PlaceId, Window
@@ -155,9 +156,12 @@ def visit(at: str, arrive: int, start: int, end: int, **more: object) -> Visit:
 
 
 COUNTERS = (
-    Counter(rule="driving in the day", used=342, limit=600, source="company rule"),
-    Counter(rule="duty in the day", used=655, limit=660, source="company rule"),
-    Counter(rule="extended days this week", used=0, limit=2, source="facts", is_count=True),
+    Counter(rule="driving in a day", used=342, limit=600, source="company rule"),
+    Counter(rule="duty in a day", used=655, limit=660, source="company rule"),
+)
+LORRY_COUNTERS = (
+    Counter(rule="driving in a day", used=342, limit=540, source="assimilated 561/2006 art. 6(1)"),
+    Counter(rule="days of more than 9 h driving in a week", used=0, limit=2, source="assimilated 561/2006 art. 6(1)", is_count=True),
 )
 
 
@@ -174,7 +178,7 @@ def plate_run() -> Run:
             step(a.DRIVE, 405, 525, "DAV", "D2", metres=140_000, aboard=(d("H-102"),), visit=1, says="Drive to Cardiff"),
             step(a.BREAK, 525, 540, "DAV", "D2", visit=1, says="Break"),
             step(a.DRIVE, 540, 600, "DAV", "D2", metres=60_000, aboard=(d("H-102"),), visit=1, says="Drive to Cardiff"),
-            step(a.AVAILABLE, 600, 660, "D2", visit=1, says="Wait for the window"),
+            step(a.AVAILABLE, 600, 660, "D2", visit=1),
             step(a.OTHER_WORK, 660, 710, "D2", visit=1, says="Hand over EV70ZZZ; take OLD1PX"),
             step(a.BREAK, 710, 755, "D2", visit=2, says="Break"),
             step(a.DRIVE, 755, 935, "D2", "DAV", metres=200_000, aboard=(d("H-102-px"),), visit=2, says="Drive to Daventry"),
@@ -204,7 +208,7 @@ def transporter_run() -> Run:
             step(a.OTHER_WORK, 420, 435, "DAV", says="Walk round the transporter, check lights, tyres, straps and deck"),
             step(a.OTHER_WORK, 435, 460, "DAV", visit=0, says="Take two cars"),
             step(a.DRIVE, 460, 520, "DAV", "D1", metres=62_000, aboard=(d("H-103"), d("H-101")), visit=1, says="Drive to Kettering"),
-            step(a.AVAILABLE, 520, 540, "D1", visit=1, says="Wait for the window"),
+            step(a.AVAILABLE, 520, 540, "D1", visit=1),
             step(a.OTHER_WORK, 540, 580, "D1", visit=1, says="Hand over AB12CDE"),
             step(a.DRIVE, 580, 730, "D1", "D4", metres=168_000, aboard=(d("H-103"),), visit=2, says="Drive to Glossop"),
             step(a.OTHER_WORK, 730, 770, "D4", visit=2, says="Hand over CD34EFG"),
@@ -221,7 +225,7 @@ def transporter_run() -> Run:
             visit("DAV", 975, 975, 985, leg_metres=170_000, leg_min=160, leg_by="transporter")),
         costs=(CostLine(kind=CostKind.WAGES, says="9 h 25 at £14.50", pence=13654), CostLine(kind=CostKind.FUEL, says="400 km", pence=9800),
                CostLine(kind=CostKind.VEHICLE_DAY, says="two-car transporter", pence=6500)),
-        counters=(Counter(rule="driving in the day", used=370, limit=540, source="assimilated 561/2006 art. 6(1)"),),
+        counters=(Counter(rule="driving in a day", used=370, limit=540, source="assimilated 561/2006 art. 6(1)"),),
     )  # fmt: skip
 
 
@@ -276,8 +280,24 @@ def eleven_cars() -> tuple[Day, Plan]:
     stops = (Stop(place=PlaceId("DAV"), takes=tuple(reversed(ids))), *(Stop(place=PlaceId(f"E{n}"), leaves=(ids[n],)) for n in range(11)))
     run = Run(run_id=RunId("R11"), book="over-3500", itinerary=Itinerary(driver=DriverId("T1"), transporter=TransporterId("W11"), stops=stops),
               activities=tuple(activities), visits=tuple(visits), costs=(CostLine(kind=CostKind.WAGES, says="long day", pence=20_000),),
-              counters=COUNTERS)
+              counters=LORRY_COUNTERS)
     return day, Plan(runs=(run,), not_placed=())
+
+
+def on_a_deck() -> tuple[Day, Plan]:
+    """The eleven cars again, on a described deck with a height and a load sheet, as far as it holds them."""
+    day, plan = eleven_cars()
+    deck = library()["four-car-rigid"]
+    truck = replace(day.transporters[-1], deck=deck.name, payload_kg=deck.payload_kg, gross_kg=deck.gross_kg, slots=len(deck.slots))
+    day = replace(day, transporters=(*day.transporters[:-1], truck), decks={deck.name: deck})
+    run = plan.runs[0]
+    four = set(run.itinerary.moves[-4:])  # left at the first four doors
+    stops = tuple(replace(stop, leaves=tuple(m for m in stop.leaves if m in four), takes=tuple(m for m in stop.takes if m in four)) for stop in run.itinerary.stops)
+    kept = [n for n, stop in enumerate(stops) if stop.leaves or stop.takes]
+    visits = tuple(replace(run.visits[n], leaves=stops[n].leaves, takes=stops[n].takes, aboard_after=tuple(m for m in run.visits[n].aboard_after if m in four)) for n in kept)
+    activities = tuple(replace(step, aboard=tuple(m for m in step.aboard if m in four)) for step in run.activities if step.visit in kept)
+    run = replace(run, itinerary=replace(run.itinerary, stops=tuple(stops[n] for n in kept)), visits=(*visits, run.visits[-1]), activities=activities)
+    return day, replace(plan, runs=(run,))
 
 
 def many_orders(num_runs: int = 30, per_run: int = 5) -> tuple[Day, Plan]:
@@ -318,3 +338,47 @@ def _carried(run_id: str, driver: Driver, truck: Transporter, moves: tuple[Move,
              CostLine(kind=CostKind.VEHICLE_DAY, says=truck.name, pence=6_500))
     return Run(run_id=RunId(run_id), book="over-3500", itinerary=Itinerary(driver=driver.driver_id, transporter=truck.transporter_id, stops=stops),
                activities=tuple(activities), visits=tuple(visits), costs=costs, counters=COUNTERS[:1])
+
+
+NOTES_FULL = (
+    "Ring twenty minutes before. The second gate after the duck pond is locked until nine; the code is with the farmer's wife, who is often in the "
+    "lower field. Do not turn in the neighbour's drive, he counts. Low branches over the last 300 m, soft verge on the left, two large dogs (friendly), "
+    "one small one (not)."
+)
+EQUIPMENT_FULL = (
+    "Adaptive cruise control with traffic jam assistant", "Lane keeping", "360 degree camera", "Parking sensors front and rear", "Heated seats front and rear",
+    "Navigation", "Bluetooth", "CarPlay", "Panoramic roof", "Detachable towbar with 13-pin socket", "Isofix", "Keyless entry and start",
+    "Charging cable type 2, 7 m, and granny cable", "One-pedal driving", "Hybrid", "Automatic gearbox", "Tyre pressure monitoring", "Telephone app",
+    "Third row of seats", "Load cover", "Dog guard", "Winter mats", "Roof bars", "Head-up display",
+)
+CONDITION_FULL = (
+    "Scratch 40 mm on the near-side rear door; two chips on the bonnet; kerbed front left alloy; worn driver's bolster; small dent below the fuel flap; "
+    "windscreen chip outside the swept area, filled; boot lid strut slow in the cold; previous owner's towing mark on the rear bumper"
+)
+
+
+def ugly_day() -> tuple[Day, Plan]:
+    """Everything long at once: eleven cars for eleven long doors, one of them on an island, and a long-named part-exchange."""
+    day, plan = eleven_cars()
+    ferry = Charge(key="ferry-x", name="Little Sound ferry, Wolfordington pier to Saint Bartholomew's Isle", kind=ChargeKind.FERRY, bands=(), must_book=True,
+                   pay_by="Book by telephone at least 24 hours before, pay the purser on board in cash or by card, keep the counterfoil")
+    sold = tuple(
+        replace(one, access_notes=NOTES_FULL if at % 2 == 0 else "", no_large_vehicle=at == 3,
+                car=replace(one.car, condition=CONDITION_FULL, equipment=EQUIPMENT_FULL, vin="ZZZ1234567890ABCD"))
+        for at, one in enumerate(day.orders)
+    )
+    old = replace(car("OLD1PX", "Corvane Dart Estate Ambulance Conversion Limited Edition"), condition=CONDITION_FULL)
+    sold = tuple(replace(one, part_exchange=old) if one.part_exchange is not None else one for one in sold)
+    of = {one.ref: one.car for one in sold}
+    moves = tuple(
+        replace(one, car=of[one.order] if one.kind is MoveKind.DELIVERY and one.order in of else old if one.kind is MoveKind.PART_EXCHANGE else one.car)
+        for one in day.moves
+    )
+    far = replace(HELD, ref=OrderRef("H-191-LONG"), hold=Hold(gate=Gate.PART_EXCHANGE, owner="Part-exchange desk and the finance company's settlement department",
+                  cut_off_min=-300, to_do="Ring the finance company, ask for the settlement letter by e-mail, have it paid today and the receipt put into the file of the order"))
+    left = NotPlaced(move=MoveId("H-104"), pence=150_000, reason="Penzance cannot be reached before 11:00 by any crew that starts at 06:00, the hired carriers take "
+                     "no car above 2,000 kg on that day, and the crew that could stay out is away from base already")
+    tight = replace(plate_run(), run_id=RunId("R12"), visits=tuple(replace(one, charges=("ferry-x", "toll-x") if number == 1 else ()) for number, one in enumerate(plate_run().visits)))
+    long_named = tuple(replace(one, name="Maximilian-Alexander Featherstonehaugh-Wintringham the Younger") if one.driver_id == "P1" else one for one in day.drivers)
+    day = replace(day, orders=sold, moves=moves, held=(*day.held, far), charges=(*day.charges, ferry), drivers=long_named)
+    return day, Plan(runs=(plan.runs[0], tight, hired_run()), not_placed=(left,))

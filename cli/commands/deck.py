@@ -57,8 +57,8 @@ def deck(
 
 
 def _lines(load: "LoadFile", answer: "LoadPlan | NoLoad") -> list[str]:
-    from planner.rules.load_plan_checks import low_bridge_warning, overhang_notes
     from planner.rules.load_plan_reasons import NoLoad
+    from planner.sheets.load_ticks import low_bridge_warning, overhang_notes
 
     if isinstance(answer, NoLoad):
         return [f"Does not fit: {answer.says}"]
@@ -82,8 +82,8 @@ def _lines(load: "LoadFile", answer: "LoadPlan | NoLoad") -> list[str]:
 def _document(load: "LoadFile", answer: "LoadPlan | NoLoad") -> dict[str, Any]:
     from dataclasses import asdict
 
-    from planner.rules.load_plan_checks import low_bridge_warning
     from planner.rules.load_plan_reasons import NoLoad
+    from planner.sheets.load_ticks import low_bridge_warning
 
     if isinstance(answer, NoLoad):
         return {"deck": load.deck.name, "fits": False, **asdict(answer)}

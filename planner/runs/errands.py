@@ -17,6 +17,10 @@ from planner.runs.refusal import Refusal
 from planner.runs.run import ActivityKind, Itinerary, Stop
 from planner.units import minutes_up
 
+WALK_ROUND = "Walk round the transporter, check lights, tyres, straps and deck"
+END_OF_DAY = "Park, secure and hand in the papers"
+FERRY = "Ferry on the way, check-in included"
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Errand:
@@ -93,7 +97,7 @@ class _Writer:
         """Return the errands from the start of duty to its end."""
         if self.transporter is not None:
             self.ride(self.transporter.base, visit=None)
-            self.work(self.day.policy.walk_round_min, "Walk round the transporter, check lights, tyres, straps and deck")
+            self.work(self.day.policy.walk_round_min, WALK_ROUND)
         for number, (stop, aboard) in enumerate(aboard_after(self.itinerary)):
             self.travel(stop.place, visit=number)
             self.visit(stop, number)
@@ -105,7 +109,7 @@ class _Writer:
         """Bring the transporter to its base, then the driver to where the duty began."""
         if self.transporter is not None:
             self.travel(self.transporter.base, visit=visit)
-            self.work(self.day.policy.end_of_day_min, "Park, secure and hand in the papers")
+            self.work(self.day.policy.end_of_day_min, END_OF_DAY)
         # From the transporter's base the driver's own way home is no visit: the last visit is the transporter's return.
         self.ride(self.home, visit=visit if self.transporter is None else None)
 
@@ -134,7 +138,7 @@ class _Writer:
         if road.ferry_min:
             self.done.append(
                 replace(start, kind=ActivityKind.AVAILABLE, minutes=road.ferry_min, origin=to, metres=0, charges=(),
-                        says="Ferry on the way, check-in included"),
+                        says=FERRY),
             )  # fmt: skip
 
     def ride(self, to: PlaceId, *, visit: int | None) -> None:

@@ -13,16 +13,17 @@ from typing import Any
 from planner.model.day import Day
 from planner.model.orders import Order
 from planner.runs.plan import Plan
-from planner.runs.run import Run
+from planner.runs.run import CostLine, Run
 from planner.sheets.decisions import decisions
 from planner.sheets.map_parts import MapParts
 from planner.sheets.plain_text import crew_name, place_text, plate, short_name, vehicle_name, window_text
+from planner.sheets.rule_names import rule_name
 from planner.sheets.run_sheet import RunSheet, can_be_tight, run_sheet
 from planner.sheets.run_style import RunStyle, run_style
 from planner.sheets.stamp import Stamp
 from planner.sheets.story import delivery_of, run_of, shares, story
 from planner.sheets.time_line import PATTERNS, Scale, axis_svg, scale_of, time_line_svg
-from planner.sheets.words import words
+from planner.sheets.words import Words, words
 from planner.units import hours_text, miles, pounds_text
 
 
@@ -155,31 +156,38 @@ def figures(day: Day, plan: Plan) -> Figures:
 
 def cost_table(plan: Plan) -> tuple[tuple[str, str, str], ...]:
     """Return what the runs cost by kind of cost, dearest first: kind, pounds, share of the runs' cost."""
-    sums: dict[str, int] = {}
+    sums, w = dict[str, int](), words()
     for run in plan.runs:
         for line in run.costs:
-            sums[line.kind] = sums.get(line.kind, 0) + line.pence
+            kind = cost_kind(line, w)
+            sums[kind] = sums.get(kind, 0) + line.pence
     total = sum(sums.values()) or 1
     dearest = sorted(sums.items(), key=lambda item: -item[1])
     return tuple((kind, pounds_text(pence), f"{pence / total:.0%}") for kind, pence in dearest if pence)
 
 
+def cost_kind(line: CostLine, w: Words) -> str:
+    """Return why money is spent, in a word or two."""
+    return w(f"cost_kind.{line.kind.name.lower()}")
+
+
 def _run(day: Day, plan: Plan, run: Run, number: int, scale: Scale, was: Mapping[str, str]) -> BoardRun:
-    sheet, style = run_sheet(day, plan, run, with_qr=False), run_style(number)
+    sheet, style, w = run_sheet(day, plan, run, with_qr=False), run_style(number), words()
     tightest = min(
         (c for c in run.counters if not c.is_count and can_be_tight(c)), key=lambda counter: counter.slack, default=None
     )
     tight_rows = [row for row in sheet.hours if row.is_tight]
     return BoardRun(
-        run_id=run.run_id, kind=sheet.kind, crew=crew_name(day, run), vehicle=vehicle_name(day, run, words()),
+        run_id=run.run_id, kind=sheet.kind, crew=crew_name(day, run), vehicle=vehicle_name(day, run, w),
         start=sheet.start, end=sheet.end, duty=hours_text(run.end_min - run.start_min) if run.activities else "",
         miles=round(miles(run.metres)), num_cars=len(run.itinerary.moves), cost=pounds_text(run.cost_pence), pence=run.cost_pence,
-        left="" if tightest is None else f"{tightest.rule}: {hours_text(tightest.slack)}", is_tight=bool(tight_rows),
+        left="" if tightest is None else f"{rule_name(run.book, tightest.rule, w)}: {hours_text(tightest.slack)}",
+        is_tight=bool(tight_rows),
         span=f"{sheet.start}-{sheet.end}" if run.activities else sheet.kind,
         left_short="" if tightest is None else hours_text(tightest.slack),
         style=style, line=time_line_svg(day, run, scale, style), sheet=sheet,
         is_changed=any(str(move) in was for move in run.itinerary.moves),
-        costs=tuple((str(line.kind), line.says, pounds_text(line.pence)) for line in run.costs),
+        costs=tuple((cost_kind(line, w), line.says, pounds_text(line.pence)) for line in run.costs),
     )  # fmt: skip
 
 

@@ -1,5 +1,5 @@
 """
-Cautions: the reminders that match one run, from the library in ``cautions.toml``.
+Cautions: the reminders that match one run, their triggers in ``cautions.toml`` and their text in the catalogue of words.
 
 Each caution has one trigger, a field of :class:`RunFacts`; an empty or false fact prints nothing.  They are reminders:
 law, makers' handbooks and the operator's transport manager decide.
@@ -72,11 +72,11 @@ def triggers() -> dict[str, str]:
 
 def cautions(facts: RunFacts) -> tuple[Caution, ...]:
     """Return the cautions whose trigger holds, those that stand out first, then by code."""
-    values = asdict(facts)
+    values, w = asdict(facts), words()
     found = [
         Caution(
             code=code,
-            says=row["says"].format(**values),
+            says=w(f"reminder.{code}", **values),
             stands_out=bool(row.get("stands_out")),
             basis=row["basis"],
             at_deck=row.get("place") == "deck",

@@ -79,7 +79,7 @@ def _tight(day: Day, plan: Plan, w: Words) -> list[Decision]:
     """Return one decision for each run whose hours are tight, naming every limit that is; the tightest run first."""
     found = []
     for run in sorted(plan.runs, key=_least_left):
-        rows = [hours_row(counter) for counter in run.counters if not counter.is_count]
+        rows = [hours_row(counter, run.book, w) for counter in run.counters if not counter.is_count]
         says = "; ".join(w("decision.tight_left", rule=row.rule, left=row.left, limit=row.limit) for row in rows if row.is_tight)
         if says:
             title = w("decision.tight", crew=crew_name(day, run), run=run.run_id)

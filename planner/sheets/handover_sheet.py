@@ -5,12 +5,8 @@ It holds only what that visit needs (facts: data on driver sheets; UK GDPR art. 
 no other buyer.
 """
 
-import tomllib
 from dataclasses import dataclass
 from datetime import timedelta
-from functools import cache
-from importlib.resources import files
-from typing import Any
 
 from planner.model.cars import Car, Fuel
 from planner.model.day import Day
@@ -23,6 +19,7 @@ from planner.sheets.stamp import Stamp
 from planner.sheets.words import Words, words
 
 CANCEL_DAYS = 14  # Consumer Contracts Regulations 2013, reg. 30(3): days after the day on which the buyer gets the car
+SHOWN_BY_WORD = "shown.by_word."  # what follows is a word of the equipment list
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -92,7 +89,7 @@ def handover_sheet(
         documents=w.many("handover.documents"),
         equipment=order.car.equipment,
         known=order.car.condition,
-        functions=functions_shown(order.car),
+        functions=functions_shown(order.car, w),
         contactless=w.many("handover.contactless"),
         refused=w.many("handover.refused", desk=day.policy.phone or w("desk.unknown")),
         cancel=cancel_text(day, w),
@@ -144,16 +141,11 @@ def door_facts(car: Car) -> RunFacts:
     return RunFacts(not_to_be_driven=not_driven, high_voltage=plate(car.registration) if car.fuel.is_high_voltage else "")
 
 
-def functions_shown(car: Car) -> tuple[str, ...]:
+def functions_shown(car: Car, w: Words) -> tuple[str, ...]:
     """Return what the buyer is shown: always the basics, then what the words of the equipment list ask for."""
-    table = _functions()
     text = " ".join((*car.equipment, str(car.fuel))).lower()
-    return (*table["always"], *(says for word, says in table["by_word"].items() if word in text))
-
-
-@cache
-def _functions() -> dict[str, Any]:
-    return tomllib.loads(files(__package__).joinpath("functions.toml").read_text(encoding="utf-8"))
+    asked = (key for key in w if key.startswith(SHOWN_BY_WORD) and key.removeprefix(SHOWN_BY_WORD) in text)
+    return (*w.many("shown.always"), *(w(key) for key in asked))
 
 
 def cancel_text(day: Day, w: Words) -> str:

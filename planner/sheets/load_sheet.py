@@ -9,13 +9,13 @@ from dataclasses import dataclass, replace
 from planner.model.cars import Car
 from planner.model.day import Day
 from planner.rules.load_plan import LoadPlan
-from planner.rules.load_plan_checks import low_bridge_warning, tick_list
 from planner.rules.load_plan_steps import LoadedStage
 from planner.runs.loading import load
 from planner.runs.run import Run
 from planner.sheets.cautions import Caution, cautions, run_facts
 from planner.sheets.deck_drawing import draw_deck
 from planner.sheets.load_figures import licence_text
+from planner.sheets.load_ticks import low_bridge_warning, tick_list
 from planner.sheets.plain_text import plate, vehicle_name
 from planner.sheets.stamp import Stamp
 from planner.sheets.words import words

@@ -23,6 +23,7 @@ from planner.sheets.plain_text import (
     place_text,
     vehicle_name,
 )
+from planner.sheets.rule_names import rule_name
 from planner.sheets.run_steps import LegRoads, Step, run_steps
 from planner.sheets.stamp import Stamp
 from planner.sheets.words import Words, words
@@ -103,7 +104,7 @@ def run_sheet(
         charges=charge_rows(day, run, w),
         fuel=fuel_plan(day, run, w),
         way_home=_way_home(day, run, w),
-        hours=tuple(hours_row(counter) for counter in run.counters),
+        hours=tuple(hours_row(counter, run.book, w) for counter in run.counters),
         next_duty=tuple(
             w("run.next_duty", name=morning.driver.name, at=day.clock.wall(morning.allowed.earliest_min))
             for morning in next_mornings(day, run)
@@ -126,7 +127,8 @@ def _totals(run: Run, w: Words) -> str:
     if not run.activities:
         return ""
     driven = sum(step.end_min - step.start_min for step in run.activities if step.kind is ActivityKind.DRIVE)
-    duty = hours_text(run.end_min - run.start_min)
+    rests = sum(step.end_min - step.start_min for step in run.activities if step.kind is ActivityKind.REST)
+    duty = hours_text(run.end_min - run.start_min - rests)
     return w("run.totals", miles=round(miles(run.metres)), driving=hours_text(driven), duty=duty, visits=len(run.itinerary.stops))
 
 
@@ -161,10 +163,11 @@ def can_be_tight(counter: Counter) -> bool:
     return not counter.is_of_breaks
 
 
-def hours_row(counter: Counter) -> HoursRow:
-    """Return a limit as printed; tight when under a tenth of it, or under a whole one of a count, is left."""
+def hours_row(counter: Counter, book: str, w: Words) -> HoursRow:
+    """Return a limit of a book as printed; tight when under a tenth of it, or under a whole one of a count, is left."""
     shown = str if counter.is_count else hours_text
     tight = can_be_tight(counter) and (counter.slack <= 0 if counter.is_count else counter.slack * 10 < counter.limit)
     return HoursRow(
-        rule=counter.rule, used=shown(counter.used), limit=shown(counter.limit), left=shown(counter.slack), is_tight=tight
-    )
+        rule=rule_name(book, counter.rule, w), used=shown(counter.used), limit=shown(counter.limit),
+        left=shown(counter.slack), is_tight=tight,
+    )  # fmt: skip

@@ -14,6 +14,7 @@ from planner.sheets.load_figures import loaded_after
 from planner.sheets.plain_text import address_lines, car_text, miles_text, place_name, place_text, plate, short_name, window_text
 from planner.sheets.qr import geo_uri, qr_svg
 from planner.sheets.words import Words, words
+from planner.sheets.work_text import work_text
 from planner.units import hours_text, miles
 
 #: Roads by number along a leg, such as ("A45", "M1", "A14"); empty where nobody knows.
@@ -123,7 +124,7 @@ class _Steps:
             return self.w(key, to=to)
         if activity.kind in (ActivityKind.BREAK, ActivityKind.REST):
             return self.w(key)
-        return activity.says or self.w(key)
+        return work_text(self.day, self.run, activity, self.w) or self.w(key)
 
     def detail(self, activity: Activity, part: LegPart | None) -> str:
         """Return miles, roads, what is aboard and what the vehicle then weighs and measures, or where on the road a break is."""

@@ -11,8 +11,10 @@ from html import escape
 
 from planner.model.day import Day
 from planner.runs.run import Activity, ActivityKind, Run
+from planner.sheets.rule_names import rule_name
 from planner.sheets.run_style import RunStyle
 from planner.sheets.words import Words, words
+from planner.sheets.work_text import work_text
 from planner.units import hours_text
 
 BAR_Y, BAR_HEIGHT = 16, 16
@@ -76,7 +78,7 @@ def time_line_svg(day: Day, run: Run, scale: Scale, style: RunStyle) -> str:
     windows = _windows(day, run, scale)
     height = WINDOW_Y + max(1, len(windows)) * WINDOW_STEP
     parts = [_hour_lines(scale, height), *windows]
-    parts += [_bar(day, step, scale, style, w) for step in run.activities]
+    parts += [_bar(day, run, step, scale, style, w) for step in run.activities]
     if run.activities:  # nobody knows when in its window a hired carrier comes
         parts += [_visit(run, number, scale) for number in range(len(run.itinerary.stops))]
     parts += [_limit(minute, says, scale) for minute, says in limits_ahead(day, run, w)]
@@ -102,7 +104,7 @@ def limits_ahead(day: Day, run: Run, w: Words) -> list[tuple[int, str]]:
     for counter in run.counters:
         if "duty" in counter.rule.lower() and counter.slack >= 0 and not counter.is_count:
             minute = run.end_min + counter.slack
-            found.append((minute, f"{counter.rule}: {day.clock.wall(minute)}"))
+            found.append((minute, f"{rule_name(run.book, counter.rule, w)}: {day.clock.wall(minute)}"))
     return found
 
 
@@ -111,11 +113,11 @@ def _hour_lines(scale: Scale, height: int) -> str:
     return "".join(f'<line x1="{x}" x2="{x}" y1="0" y2="{height}" class="hour"/>' for x in lines)
 
 
-def _bar(day: Day, step: Activity, scale: Scale, style: RunStyle, w: Words) -> str:
+def _bar(day: Day, run: Run, step: Activity, scale: Scale, style: RunStyle, w: Words) -> str:
     fill = style.colour if step.kind is ActivityKind.DRIVE else FILLS[step.kind]
     says = f"{day.clock.wall(step.start_min)}-{day.clock.wall(step.end_min)} {w(f'legend.{step.kind.name.lower()}')}"
-    if step.says:
-        says += f": {step.says}"
+    if more := work_text(day, run, step, w):
+        says += f": {more}"
     return (
         f'<rect class="bar" x="{scale.share(step.start_min)}" width="{scale.width(step.start_min, step.end_min)}" y="{BAR_Y}" '
         f'height="{BAR_HEIGHT}" fill="{fill}"><title>{escape(says)}</title></rect>'

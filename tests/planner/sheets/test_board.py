@@ -127,7 +127,7 @@ def test_time_lines_share_one_scale_and_say_in_words_what_they_draw():
 
 def test_the_limits_ahead_are_the_latest_home_and_what_duty_leaves():
     found = limits_ahead(a_day(), plate_run(), words())
-    assert found == [(1200, "to be home by 20:00"), (950, "duty in the day: 15:50")]
+    assert found == [(1200, "to be home by 20:00"), (950, "duty in a day: 15:50")]
 
 
 def test_forty_two_runs_look_different():

@@ -9,6 +9,7 @@ from planner.sheets.handover_sheet import HandoverSheet, functions_shown, handov
 from planner.sheets.pack import order_pack, pack
 from planner.sheets.part_exchange_sheet import PartExchangeSheet, part_exchange_sheet
 from planner.sheets.return_sheet import ReturnSheet
+from planner.sheets.words import words
 from tests.sheet_days import ORDERS, a_day, a_plan, car
 
 
@@ -58,7 +59,7 @@ def test_gates_are_ticked_as_the_office_left_them_and_part_exchange_only_where_t
 
 
 def test_what_is_shown_follows_the_equipment_list():
-    shown = " ".join(functions_shown(car("AB12CDE", equipment=("Adaptive Cruise Control", "Towbar"))))
+    shown = " ".join(functions_shown(car("AB12CDE", equipment=("Adaptive Cruise Control", "Towbar")), words()))
     assert "Cruise control" in shown
     assert "Tow bar" in shown
     assert "Sunroof" not in shown

@@ -4,42 +4,24 @@ import re
 import shutil
 import subprocess
 import time
-from dataclasses import replace
 from xml.etree import ElementTree as ET
 
 import pytest
 
 from cli.pages import pdf
-from planner.model.decks import library
 from planner.sheets.cover import cover
 from planner.sheets.load_sheet import load_sheet
 from planner.sheets.pack import pack
 from planner.sheets.run_sheet import run_sheet
 from planner.sheets.stamp import Stamp
-from tests.sheet_days import a_day, a_plan, eleven_cars, many_orders
+from tests.sheet_days import a_day, a_plan, eleven_cars, many_orders, on_a_deck, ugly_day
 
 STAMP = Stamp(version="7f3a91c2", made_at="Mon 16 Mar 2026 17:42")
 A4_MM = (210, 297)
 
 
-def three_days():
-    return {"ordinary": (a_day(), a_plan()), "eleven cars, long names": eleven_cars(), "many": many_orders(1, 5), "a deck": on_a_deck()}
-
-
-def on_a_deck():
-    """The eleven cars again, on a described deck with a height and a load sheet, as far as it holds them."""
-    day, plan = eleven_cars()
-    deck = library()["four-car-rigid"]
-    truck = replace(day.transporters[-1], deck=deck.name, payload_kg=deck.payload_kg, gross_kg=deck.gross_kg, slots=len(deck.slots))
-    day = replace(day, transporters=(*day.transporters[:-1], truck), decks={deck.name: deck})
-    run = plan.runs[0]
-    four = set(run.itinerary.moves[-4:])  # left at the first four doors
-    stops = tuple(replace(stop, leaves=tuple(m for m in stop.leaves if m in four), takes=tuple(m for m in stop.takes if m in four)) for stop in run.itinerary.stops)
-    kept = [n for n, stop in enumerate(stops) if stop.leaves or stop.takes]
-    visits = tuple(replace(run.visits[n], leaves=stops[n].leaves, takes=stops[n].takes, aboard_after=tuple(m for m in run.visits[n].aboard_after if m in four)) for n in kept)
-    activities = tuple(replace(step, aboard=tuple(m for m in step.aboard if m in four)) for step in run.activities if step.visit in kept)
-    run = replace(run, itinerary=replace(run.itinerary, stops=tuple(stops[n] for n in kept)), visits=(*visits, run.visits[-1]), activities=activities)
-    return day, replace(plan, runs=(run,))
+def some_days():
+    return {"ordinary": (a_day(), a_plan()), "eleven cars, long names": eleven_cars(), "many": many_orders(1, 5), "a deck": on_a_deck(), "an ugly one": ugly_day()}
 
 
 def test_the_day_on_a_deck_has_a_load_sheet():
@@ -82,10 +64,10 @@ def test_words_on_each_other_are_noticed():
 
 
 @pytest.mark.skipif(shutil.which("pdftotext") is None, reason="no pdftotext (poppler) on this machine")
-@pytest.mark.parametrize("name", three_days())
+@pytest.mark.parametrize("name", some_days())
 def test_no_word_leaves_the_page_or_lies_on_another(name, tmp_path):
     """A4 is 210 x 297 mm (ISO 216)."""
-    day, plan = three_days()[name]
+    day, plan = some_days()[name]
     for number, (width, height, words) in enumerate(pages(pdf(sheets_of(day, plan)), tmp_path), start=1):
         assert (round(width / 72 * 25.4), round(height / 72 * 25.4)) == A4_MM
         outside = [text for text, x1, y1, x2, y2 in words if x1 < 14 or y1 < 14 or x2 > width - 14 or y2 > height - 14]

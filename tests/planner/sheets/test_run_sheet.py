@@ -8,6 +8,7 @@ import pytest
 from planner.runs.run import Counter
 from planner.sheets.run_sheet import hours_row, run_sheet
 from planner.sheets.stamp import Stamp
+from planner.sheets.words import words
 from tests.sheet_days import a_day, a_plan, eleven_cars
 
 
@@ -97,5 +98,5 @@ def test_slots_and_roads_are_printed_when_given():
 @pytest.mark.parametrize(("used", "limit", "is_count", "left", "tight"), [
     (342, 600, False, "4 h 18", False), (655, 660, False, "0 h 05", True), (10, 20, False, "0 h 10", False), (0, 2, True, "2", False), (2, 2, True, "0", True)])
 def test_what_is_left_of_a_limit(used, limit, is_count, left, tight):
-    row = hours_row(Counter(rule="x", used=used, limit=limit, source="test", is_count=is_count))
+    row = hours_row(Counter(rule="x", used=used, limit=limit, source="test", is_count=is_count), "plates", words())
     assert (row.left, row.is_tight) == (left, tight)
