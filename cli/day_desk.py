@@ -4,7 +4,7 @@ import getpass
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -92,6 +92,27 @@ def at_desk(book: str, *, actor: str, on: datetime | None, may_make: bool = Fals
         if needs_day and wanted not in days:
             raise NoDay(wanted)
         yield Desk(book=opened, actor=actor or getpass.getuser(), now=datetime.now().astimezone(), on=wanted)
+
+
+def cut_off(desk: Desk, by: str) -> str:
+    """
+    Return date and time by which something has to be done, of a time as typed.
+
+    A time alone counts on the day before the planning day while that has not begun: crews leave before dawn.
+    """
+    import typer
+
+    from planner.clock import office_time
+    from planner.desk.day_book.road_form import when
+    from planner.desk.intake_cells import CellFault
+
+    try:
+        day, wall_min = when(by)
+    except CellFault as fault:
+        raise typer.BadParameter(f"{by!r}: {fault.says}. {fault.advice}") from None
+    planned = date.fromisoformat(desk.on)
+    day = day or (planned - timedelta(days=1) if office_time(desk.now).date() < planned else planned)
+    return f"{day.isoformat()} {wall_min // 60:02}:{wall_min % 60:02}"
 
 
 class _Sound(Exception):

@@ -1,6 +1,6 @@
 """``homeleg day``: the day book of the office; every command that changes something is recorded with who and when."""
 
-from datetime import date, datetime
+from datetime import date
 from pathlib import Path
 from typing import Annotated
 
@@ -79,16 +79,19 @@ def show(book: Book = BOOK, who: Who = "", on: On = None) -> None:
 @day.command()
 def hold(
     order: Ref, gate: Annotated[Gate, typer.Option(help="What is not passed.")],
-    owner: Annotated[str, typer.Option(help="Who has to act.")], by: Annotated[datetime, typer.Option(formats=["%H:%M"])],
+    owner: Annotated[str, typer.Option(help="Who has to act.")],
+    by: Annotated[str, typer.Option(help="When: 16:30 (the day before, until the day itself begins) or '2026-11-25 16:30'.")],
     to_do: Annotated[str, typer.Option(help="The one thing to do.")] = "", book: Book = BOOK, who: Who = "", on: On = None,
 ) -> None:  # fmt: skip
     """Hold an order: which gate, who has to act, by when."""
-    from cli.day_desk import at_desk
+    from cli.day_desk import at_desk, cut_off
     from planner.desk.day_book import afternoon
 
-    with at_desk(book, actor=who, on=on) as desk, desk.change() as change:
-        afternoon.hold(change, order, day=desk.on, gate=gate, owner=owner, by=f"{by:%H:%M}", to_do=to_do)
-    print(f"{order} is held: {gate.value}, {owner} by {by:%H:%M}.")
+    with at_desk(book, actor=who, on=on) as desk:
+        until = cut_off(desk, by)
+        with desk.change() as change:
+            afternoon.hold(change, order, day=desk.on, gate=gate, owner=owner, by=until, to_do=to_do)
+    print(f"{order} is held: {gate.value}, {owner} by {until}.")
 
 
 @day.command()

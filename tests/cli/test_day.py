@@ -3,10 +3,12 @@
 import csv
 import errno
 import json
+import re
 import shutil
 import subprocess
 import sys
 import time
+from datetime import datetime
 from hashlib import sha256
 from pathlib import Path
 from types import SimpleNamespace
@@ -14,6 +16,7 @@ from types import SimpleNamespace
 import pytest
 
 from cli.app import main
+from cli.day_desk import Desk, cut_off
 from planner.desk.day_book.book import open_book
 
 SMALL = Path(__file__).parents[2] / "demo_data" / "small_day"
@@ -55,10 +58,10 @@ def test_an_afternoon_from_the_first_file_to_the_second_version(run, folder, tmp
     assert "3 new, 0 changed, 0 withdrawn, 0 the same" in run("open", folder).out
     assert "0 new, 0 changed, 0 withdrawn, 3 the same" in run("open", folder).out
     assert run("hold", "S-1", "--gate", "funds", "--owner", "accounts", "--by", "16:30").code == 0
-    assert "held    S-1: funds, accounts by 16:30" in run("show").out
+    assert re.search(r"held    S-1: funds, accounts by 2026-11-2[56] 16:30\.", run("show").out)
     planned = run("plan", "--out", tmp_path / "draft", "--seconds", "6")
     assert planned.code == 0, planned.err
-    assert "(accounts, by 16:30)" in planned.out
+    assert re.search(r"\(accounts, by (Wed )?16:30\)", planned.out)
     first = run("publish", tmp_path / "draft", "--out", tmp_path / "v1")
     runs = len(json.loads((tmp_path / "draft" / "plan.json").read_text())["runs"])
     assert runs > 0
@@ -95,6 +98,21 @@ def test_a_crew_that_the_folder_does_not_list_can_be_neither_pinned_nor_taken_of
         assert "Use one of: " in refused.err or "Did you mean " in refused.err
     assert run("show").out == before
     assert "S-1 is pinned to D1 and T1." in run("pin", "S-1", "--driver", "d1", "--transporter", "t1").out
+
+
+@pytest.mark.parametrize(("now", "by", "until"), [
+    ("2026-11-25T15:00", "16:30", "2026-11-25 16:30"), ("2026-11-23T15:00", "16:30", "2026-11-25 16:30"),
+    ("2026-11-26T00:10", "05:30", "2026-11-26 05:30"), ("2026-11-26T09:00", "2026-11-27 08:00", "2026-11-27 08:00"),
+])
+def test_a_cut_off_hour_is_of_the_afternoon_before_until_the_day_begins(now, by, until):
+    desk = Desk(book=None, actor="nell", now=datetime.fromisoformat(f"{now}+00:00"), on="2026-11-26")
+    assert cut_off(desk, by) == until
+
+
+def test_a_cut_off_that_is_no_time_is_refused(run, folder):
+    run("open", folder)
+    refused = run("hold", "S-1", "--gate", "funds", "--owner", "accounts", "--by", "half four")
+    assert (refused.code, "half four" in refused.err) == (2, True)
 
 
 def test_a_faulty_file_is_told_whole_and_nothing_is_taken_in(run, folder):

@@ -31,7 +31,7 @@ def order_of(change: Change, ref: str) -> dict[str, Any]:
 
 
 def hold(change: Change, ref: str, *, day: str, gate: Gate, owner: str, by: str, to_do: str) -> None:
-    """Hold an order at a gate: who has to act, by which local time (HH:MM), and what is to be done."""
+    """Hold an order at a gate: who has to act, by which local time (YYYY-MM-DD HH:MM), and what is to be done."""
     order_of(change, ref)
     change.expect_fresh(ref)
     passed = set(change.value("released", ref) or ()) - {gate.value}

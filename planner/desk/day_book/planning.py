@@ -81,7 +81,8 @@ def _held(day: Day, order: Order, holds: Mapping[str, Any]) -> Order:
     said = holds.get(order.ref)
     if said is None or order.hold is None or order.hold.gate is not Gate(said["gate"]):
         return order
-    by_min = day.clock.minute(time.fromisoformat(said["by"]), day=day.clock.day)
+    on, _, wall = said["by"].rpartition(" ")  # a time alone, of an older book, is of the planning day
+    by_min = day.clock.minute(time.fromisoformat(wall), day=date.fromisoformat(on) if on else day.clock.day)
     hold = replace(order.hold, owner=said["owner"], to_do=said["to_do"] or order.hold.to_do, cut_off_min=by_min)
     return replace(order, hold=hold)
 

@@ -110,18 +110,20 @@ def said(book, does, *words, minutes=10, actor="nell", seen=None, **options):
 def test_what_the_office_says_reaches_the_day_that_is_planned(book):
     take(book, [*ROWS[:3], {**ROWS[3], "gate_valet": "no"}])
     assert [order.ref for order in day_from(book).held] == ["A3"]
-    said(book, afternoon.hold, "A0", gate=Gate.FUNDS, owner="accounts", by="16:30", to_do="Ring the lender.")
+    said(book, afternoon.hold, "A0", gate=Gate.FUNDS, owner="accounts", by="2026-11-25 16:30", to_do="Ring the lender.")
     said(book, afternoon.release, "A3", gate=Gate.VALET)
     said(book, afternoon.pin, "A1", driver="D1", transporter=None)
     said(book, afternoon.crew_off, "T1", why="brakes")
     day = day_from(book)
     assert [(order.ref, order.hold.owner, order.hold.to_do, order.hold.cut_off_min) for order in day.held] == [
-        ("A0", "accounts", "Ring the lender.", 16 * 60 + 30)]
+        ("A0", "accounts", "Ring the lender.", 16 * 60 + 30 - 1440)]
     assert sorted(day.move_of) == ["A1", "A2", "A3"]
     assert day.move_of["A1"].pinned_driver == "D1"
     assert day.transporters == ()
     take(book, [*ROWS[:3], {**ROWS[3], "gate_valet": "no"}], minutes=12)
     assert sorted(day_from(book).move_of) == ["A1", "A2", "A3"], "it outlasts the file coming again"
+    said(book, afternoon.hold, "A0", gate=Gate.FUNDS, owner="accounts", by="05:30", to_do="", minutes=13)  # as older books have it
+    assert [order.hold.cut_off_min for order in day_from(book).held] == [330]
     said(book, afternoon.release, "A0", minutes=15)
     said(book, afternoon.pin, "A1", driver=None, transporter=None, minutes=15)
     said(book, afternoon.crew_off, "T1", why=None, minutes=15)
