@@ -30,7 +30,7 @@ MOST_EDGES = 8
 VERSION = 1  # of the points that are kept: raise it when their reckoning changes
 #: Driven metres on small roads for each straight metre, by setting; and how fast, km/h.
 WINDING = np.array([1.27, 1.27, 1.27, 1.27])
-SMALL_ROAD_KMH = np.array([42.0, 36.0, 28.0, 20.0])
+SMALL_ROAD_KMH = np.array([38.0, 34.0, 28.0, 20.0])
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
