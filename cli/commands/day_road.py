@@ -65,13 +65,27 @@ def _one(desk: "Desk", clock: "DayClock", who: str, what: list[str], at: str, sa
 
 
 def minute_at_desk(desk: "Desk", clock: "DayClock", at: str) -> int:
-    """Return the minute of the planning day of a time as typed; now when it is blank."""
+    """
+    Return the minute of the planning day of a time as typed; now when it is blank.
+
+    Raises
+    ------
+    NotSo
+        If it is blank and the planning day is far from now.
+
+    """
+    from planner.desk.day_book.refusals import NotSo
+    from planner.desk.day_book.road import EARLIEST_MIN, LATEST_MIN
     from planner.desk.day_book.road_form import when
     from planner.desk.intake_atlas import minute_at
     from planner.desk.intake_cells import CellFault
 
     if not at:
-        return minute_of(desk, clock)
+        now_min = minute_of(desk, clock)
+        if not EARLIEST_MIN <= now_min <= LATEST_MIN:
+            raise NotSo(f"It is {clock.local(now_min):%H:%M on %Y-%m-%d}, not near the planning day {desk.on}. "
+                        "Give a time of that day with --at, as in --at 10:40, or another day with --date.")  # fmt: skip
+        return now_min
     try:
         day, wall = when(at)
     except CellFault as fault:

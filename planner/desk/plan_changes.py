@@ -21,6 +21,7 @@ class Placing:
     crew: str
     at_min: int
     closes_min: int | None
+    is_done: bool = False  # the crew has been there already
 
     @property
     def is_kept(self) -> bool:
@@ -73,22 +74,23 @@ def plan_changes(old_day: Day, old: Plan, day: Day, new: Plan) -> PlanChanges:
 
 
 def _shift(change: MoveChange) -> int:
-    """Return by how many minutes a visit moves, 0 when it hardly does."""
+    """Return by how many minutes a visit moves, 0 when it hardly does or is over."""
     if change.before is None or change.after is None:
         return 0
     moved = change.after.at_min - change.before.at_min
-    return moved if abs(moved) >= SLIGHT_MIN else 0
+    return moved if abs(moved) >= SLIGHT_MIN and not change.after.is_done else 0
 
 
 def _placings(day: Day, plan: Plan) -> dict[MoveId, Placing]:
     found = {}
     for run in plan.runs:
-        for visit in run.visits:
+        done = len(run.itinerary.past.visits) if run.itinerary.past else 0
+        for number, visit in enumerate(run.visits):
             for name in (*visit.leaves, *visit.takes):
                 if name.endswith(FIRST_PART):  # what a stopped crew had done already
                     continue
                 if name not in found or visit.place not in day.compound_of:
-                    found[name] = _placing(day, name, run, visit)
+                    found[name] = _placing(day, name, run, visit, is_done=number < done)
     return found
 
 
@@ -101,11 +103,11 @@ def promised_until(day: Day, move: MoveId, visit: Visit) -> int | None:
     return visit.window.closes_min if visit.window else None
 
 
-def _placing(day: Day, move: MoveId, run: Run, visit: Visit) -> Placing:
+def _placing(day: Day, move: MoveId, run: Run, visit: Visit, *, is_done: bool) -> Placing:
     crew = run.itinerary
     names = (crew.carrier,) if crew.carrier else (crew.driver, crew.transporter)
     name = " with ".join(str(part) for part in names if part)
-    return Placing(crew=name, at_min=visit.start_min, closes_min=promised_until(day, move, visit))
+    return Placing(crew=name, at_min=visit.start_min, closes_min=promised_until(day, move, visit), is_done=is_done)
 
 
 def in_words(day: Day, changes: PlanChanges) -> Iterator[str]:

@@ -290,6 +290,15 @@ def test_expected_times_move_along_and_a_late_promise_names_whom_to_ring(on_the_
     assert "1 promise at risk." in told
 
 
+def test_far_from_the_planning_day_the_time_has_to_be_given(on_the_road, monkeypatch, tmp_path):
+    run = on_the_road
+    monkeypatch.setattr("cli.commands.day_road.minute_of", lambda _desk, _clock: -50 * 1440)
+    for words in (("now",), ("event", "S-1", "handed", "over", "--rehearsal"), ("replan", "--out", tmp_path / "draft2")):
+        refused = run(*words)
+        assert refused.code == 1
+        assert "not near the planning day 2026-11-26. Give a time of that day with --at" in refused.err
+
+
 def test_nothing_is_under_way_before_it_is_published(run, folder):
     run("open", folder)
     assert "has no published plan" in run("now").err

@@ -6,7 +6,7 @@ from typing import Any
 from planner.clock import office_time
 from planner.desk.day_book.entries import Event
 
-_UNSAID = {"buyer", "version", "sha", "crew", "crews", "promises", "shifts"}
+_UNSAID = {"buyer", "version", "sha", "plan", "crew", "crews", "promises", "shifts"}
 
 
 def sentence(event: Event) -> str:
@@ -57,7 +57,7 @@ def _told(value: Any) -> list[str]:
 
 
 def _is_short(value: Any) -> bool:
-    return value not in (None, "", [], {}) and not isinstance(value, dict | list)
+    return value not in (None, "", 0, [], {}) and not isinstance(value, dict | list)
 
 
 def _plain(value: Any) -> str:

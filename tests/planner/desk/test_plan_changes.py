@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from planner.desk.plan_changes import in_words, plan_changes
+from planner.runs.past import on_time, past_of
 from planner.runs.plan import NotPlaced
 from planner.runs.referee import check_plan
 
@@ -43,3 +44,22 @@ def test_another_crew_and_another_time_are_told(planned):
         assert f"{driver} in place of {run.itinerary.driver}, " in line
     slight = replace(run, visits=tuple(replace(visit, start_min=visit.start_min + 2) for visit in run.visits))
     assert plan_changes(day, plan, day, replace(plan, runs=tuple(slight if one is run else one for one in plan.runs))).moves == ()
+
+
+def test_minutes_at_a_door_where_the_crew_has_been_already_are_no_news(planned):
+    day, plan = planned
+    run = max((one for one in plan.runs if one.activities), key=lambda one: len(one.visits))
+    now_min = run.visits[1].end_min
+    past = past_of(run, on_time(run, now_min), now_min=now_min)
+    shifted = replace(run, visits=tuple(replace(visit, start_min=visit.start_min + 30) for visit in run.visits))
+    under_way = replace(shifted, itinerary=replace(run.itinerary, past=past))
+
+    def changed(other):
+        found = plan_changes(day, plan, day, replace(plan, runs=tuple(other if one is run else one for one in plan.runs)))
+        return {change.move for change in found.moves if not change.changes_promise}
+
+    done = set(run.visits[1].leaves)
+    assert done
+    assert done <= changed(shifted)
+    assert not done & changed(under_way)
+    assert changed(under_way)
