@@ -17,6 +17,7 @@ from planner.model.places import Compound, Nation, Place, PlaceId, Window
 from planner.model.policy import Policy
 from planner.model.rates import Rates, RunningCost, Wage
 from planner.model.travel import Charge, ChargeBand, ChargeKind, RideTable, TravelTable
+from planner.runs.errands import FERRY
 from planner.runs.plan import Bound, NotPlaced, Plan
 from planner.runs.run import (
     Activity,
@@ -379,6 +380,12 @@ def ugly_day() -> tuple[Day, Plan]:
     left = NotPlaced(move=MoveId("H-104"), pence=150_000, reason="Penzance cannot be reached before 11:00 by any crew that starts at 06:00, the hired carriers take "
                      "no car above 2,000 kg on that day, and the crew that could stay out is away from base already")
     tight = replace(plate_run(), run_id=RunId("R12"), visits=tuple(replace(one, charges=("ferry-x", "toll-x") if number == 1 else ()) for number, one in enumerate(plate_run().visits)))
+    island = PlaceId("D2")  # what R12 drives to: half an hour of ferry before the door
+    activities = tuple(one for step in tight.activities for one in (
+        (replace(step, end_min=step.end_min - 30), replace(step, kind=ActivityKind.AVAILABLE, start_min=step.end_min - 30, origin=island, metres=0, says=FERRY))
+        if step.kind is ActivityKind.DRIVE and step.destination == island and step.end_min == 600 else (step,)))
+    tight = replace(tight, activities=activities)
+    met = {kind: replace(table, charge_mask=table.charge_mask * 3) for kind, table in day.tables.items()}  # the ferry is the second charge
     long_named = tuple(replace(one, name="Maximilian-Alexander Featherstonehaugh-Wintringham the Younger") if one.driver_id == "P1" else one for one in day.drivers)
-    day = replace(day, orders=sold, moves=moves, held=(*day.held, far), charges=(*day.charges, ferry), drivers=long_named)
+    day = replace(day, orders=sold, moves=moves, held=(*day.held, far), charges=(*day.charges, ferry), drivers=long_named, tables=met)
     return day, Plan(runs=(plan.runs[0], tight, hired_run()), not_placed=(left,))
