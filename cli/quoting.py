@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 from cli.locked import locked
 from cli.plan_file import read_plan
-from cli.prices_file import read_prices
+from cli.prices_file import read_near
 from cli.quote_store import NAME, read_held
 from planner.faults import PlannerError
 
@@ -126,8 +126,8 @@ def open_desk(folder: Path, *, now: datetime, tariff: "Tariff", asked_again: str
         calendar = Calendar(tariff=tariff, planned=day.clock.day, now=now, holiday=_holiday)
         placed = {move for run in plan.runs for move in run.itinerary.moves}
         booked = Booked(moves=tuple(move for move in day.moves if move.move_id in placed), runs=plan.runs)
-        prices = read_prices(file.parent, plan)
-        desk = QuoteDesk(day=day, tariff=tariff, calendar=calendar, booked={day.clock.day: booked}, prices=prices)
+        near = read_near(file.parent, plan)
+        desk = QuoteDesk(day=day, tariff=tariff, calendar=calendar, booked={day.clock.day: booked}, near=near)
         store = read_held(path)
         known = {str(order.ref) for order in (*day.orders, *day.held)} | {str(move.move_id) for move in day.moves}
         again = "" if asked_again is None else asked_again.strip().casefold()

@@ -14,9 +14,14 @@ def plan(
     seconds: Annotated[float, typer.Option(min=1)] = 20, book: Book = BOOK, who: Who = "", on: On = None,
 ) -> None:  # fmt: skip
     """Plan the day as the book has it; a draft until it is published."""
+    from dataclasses import replace
+
+    from cli.atomic import write_whole
     from cli.day_desk import at_desk, day_of_book
     from cli.plan_files import write_plan
-    from cli.planning import planned
+    from cli.planning import planned_with_prices
+    from cli.prices_file import write_prices
+    from cli.quoting import tariff_text
     from cli.summary import print_summary
     from planner.desk.day_book.planning import draw_up
     from planner.desk.transfers_ahead import without_idle
@@ -25,8 +30,13 @@ def plan(
         with desk.book.reading() as reader:
             desk_saw = reader.last_event
         made = day_of_book(desk)
-        made, result = without_idle(made, planned(made, seconds=seconds))
+        solved = planned_with_prices(made, seconds=seconds)
+        made, result = without_idle(made, solved.plan)
         written = write_plan(made, result, out, made_at=desk.now, sheets=False)
+        write_prices(out, replace(solved, plan=result))
+        tariff = tariff_text(desk.folder())
+        if tariff is not None:
+            write_whole(out / "tariff.toml", tariff)  # so that quotes on this plan find it
         raw = (out / "plan.json").read_bytes()
         now = datetime.now().astimezone()
         with desk.book.change(actor=desk.actor, at=now, seen=desk_saw) as change:

@@ -20,6 +20,7 @@ def plan(
     date: Annotated[datetime | None, typer.Option(formats=["%Y-%m-%d"], help="Planning day, if not that of policy.toml.")] = None,
 ) -> None:
     """Plan one day: who takes which car, in what order, at what time, at what cost."""
+    from dataclasses import replace
     from zoneinfo import ZoneInfo
 
     from cli.atomic import write_whole
@@ -39,7 +40,7 @@ def plan(
     day, result = without_idle(day, solved.plan)
     made_at = datetime.now(ZoneInfo(day.clock.zone))
     written = write_plan(day, result, out, made_at=made_at, sheets=sheets)
-    write_prices(out, result, solved.prices)
+    write_prices(out, replace(solved, plan=result))
     if tariff is not None:
         write_whole(out / "tariff.toml", tariff)  # so that quotes on this plan find it
     print_summary(day, result, written)

@@ -11,17 +11,17 @@ from datetime import date, datetime
 from typing import TYPE_CHECKING
 
 from planner.desk.quote_candidates import kinds_for
+from planner.desk.quote_choice import Near, choice_pence
 from planner.desk.quote_dates import Calendar, later_day
 from planner.desk.quote_day import Asked, Roads, with_asked, with_doors, without_roads
 from planner.desk.quote_known import Known
-from planner.desk.quote_master import master_pence
 from planner.desk.quote_offers import MOST_TRIED, Asking, Offer, Offers, with_offer
 from planner.desk.quote_swaps import Swap, best_swap
 from planner.desk.tariff import Charge, Tariff, charge
 from planner.faults import PlannerError
 from planner.model.crews import VehicleClass
 from planner.model.day import Day
-from planner.model.moves import Move, MoveId
+from planner.model.moves import Move
 from planner.model.places import Place as Door
 from planner.model.places import Window
 from planner.runs.run import CostKind, Run, RunKind
@@ -56,15 +56,15 @@ class Place:
     """
     One window of one date: the cheapest way by each kind of run, or why there is none.
 
-    ``swap`` is set where letting another car change its crew would be cheaper still, ``master_pence`` where the plan came
-    with its prices.
+    ``anew_pence`` is what planning anew makes of it, where the plan came with its prices; ``swap`` is set where it did not and
+    letting another car change its crew would be cheaper still.
     """
 
     day: date
     window: Window
     offers: Offers
     swap: Swap | None = None
-    master_pence: int | None = None
+    anew_pence: int | None = None
 
     @property
     def best(self) -> Offer | None:
@@ -80,11 +80,8 @@ class Place:
 
     @property
     def extra_pence(self) -> int | None:
-        """What planning anew is likely to make of it: half way to the master's price where there is one."""
-        exact = self.exact_pence
-        if exact is None or self.master_pence is None:
-            return exact
-        return (exact + min(exact, self.master_pence) + 1) // 2
+        """What planning anew makes of it as far as is known; None when the window is full."""
+        return self.exact_pence if self.anew_pence is None else self.anew_pence
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -139,7 +136,7 @@ class QuoteDesk:
     """
     The plan as the sales desk sees it: the planned day, what is booked on each date, and the tariff.
 
-    ``prices`` is what one more of each move would cost by the master problem of the plan, None when nobody knows.  ``day``
+    ``near`` is what came with the plan for quotes, None when nothing did.  ``day``
     has the doors of all open quotes among its places.  Asking changes nothing; :meth:`holding` returns the desk
     after a quote was given.
     """
@@ -148,7 +145,7 @@ class QuoteDesk:
     tariff: Tariff
     calendar: Calendar
     booked: Mapping[date, Booked] = field(default_factory=dict)
-    prices: Mapping[MoveId, float] | None = None
+    near: Near | None = None
     known: dict[date, Known] = field(default_factory=dict, repr=False)
     _days: dict[date, tuple[Day, tuple[Run, ...]]] = field(default_factory=dict, init=False, repr=False)
 
@@ -215,7 +212,7 @@ class QuoteDesk:
             default=None,
         )
         if promised is not None and not in_short:
-            promised = self._with_swap(asked, promised)
+            promised = self._anew(asked, promised)
             tried = tuple(promised if place.day == promised.day and place.window == promised.window else place for place in tried)
         alone = self._alone(asked, promised, window, in_short=in_short)
         metres, by_ferry = self._way(asked)
@@ -268,19 +265,16 @@ class QuoteDesk:
             if in_short and offers.best:
                 return
 
-    def _with_swap(self, asked: Asked, place: Place) -> Place:
-        """Return the promised place with the cheapest swap, if one is cheaper than putting the delivery in."""
+    def _anew(self, asked: Asked, place: Place) -> Place:
+        """Return the promised place with what planning anew makes of it."""
         known, runs = self.on(place.day)
         if place.best is None or not runs:
             return place
         wanted = with_asked(known, replace(asked, window=place.window))
-        move = wanted.move_of[asked.move_id]
-        known_now = self._known(place.day)
-        place = replace(place, swap=best_swap(wanted, move, runs, known_now, below_pence=place.best.extra_pence))
-        if self.prices is None or place.day != self.day.clock.day or place.exact_pence is None:
-            return place
-        master = master_pence(wanted, move, runs, known_now, self.prices, below_pence=place.exact_pence)
-        return replace(place, master_pence=master)
+        move, put_in = wanted.move_of[asked.move_id], place.best.extra_pence
+        if self.near is not None and place.day == self.day.clock.day:
+            return replace(place, anew_pence=choice_pence(wanted, move, runs, self.near, below_pence=put_in))
+        return replace(place, swap=best_swap(wanted, move, runs, self._known(place.day), below_pence=put_in))
 
     def _alone(self, asked: Asked, promised: Place | None, window: Window | None, *, in_short: bool) -> Offers:
         on = promised.day if promised else self.day.clock.day

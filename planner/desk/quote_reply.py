@@ -142,7 +142,7 @@ def to_document(quote: Quote, day: Day, runs: Sequence[Run], *, is_held: bool = 
         "cost_in_plan_pence": quote.cost_in_plan_pence,
         "cost_by_insertion_pence": quote.cost_by_insertion_pence,
         "gives_way": str(place.swap.gives_way.move_id) if place and place.swap else None,
-        "master_pence": place.master_pence if place else None,
+        "cost_planned_anew_pence": place.anew_pence if place else None,
         "earliest_date": place.day.isoformat() if place else None,
         "earliest_window": _window(place.window) if place else None,
         "method": None if best is None else "driven" if best.kind is RunKind.PLATE else "carried",

@@ -43,7 +43,7 @@ def least_by_prices(day: Day, prices: Prices) -> float:
     """Return what no legal plan of the day undercuts, in pence; moves without a price count as left behind."""
     classes, types = driver_classes(day), transporter_types(day)
     rigs = rigs_of(day, classes, types)
-    duals = _duals(day, prices, classes, types)
+    duals = duals_by_prices(day, prices, classes, types)
     asked = sum(duals.driver[rank] * len(item.drivers) for rank, item in enumerate(classes))
     asked += sum(duals.transporter[rank] * len(kind.transporters) for rank, kind in enumerate(types))
     asked += sum(duals.plates[item.place_id] * item.plate_sets for item in day.compounds)
@@ -51,7 +51,7 @@ def least_by_prices(day: Day, prices: Prices) -> float:
     return sum(duals.move.values()) - asked + gains
 
 
-def _duals(day: Day, prices: Prices, classes: Sequence[DriverClass], types: Sequence[TransporterType]) -> Duals:
+def duals_by_prices(day: Day, prices: Prices, classes: Sequence[DriverClass], types: Sequence[TransporterType]) -> Duals:
     """Return the prices as duals of this day; somebody without a price asks for nothing."""
     return Duals(
         move={move.move_id: prices.move.get(move.move_id, float(move.stays_behind_pence)) for move in day.moves},

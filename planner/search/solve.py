@@ -19,6 +19,7 @@ from planner.search.executors import Executor, InProcesses
 from planner.search.improving import improve, total_pence
 from planner.search.left_behind import left_behind
 from planner.search.names import named_runs
+from planner.search.near_runs import near_runs
 from planner.search.price_bound import Prices
 from planner.search.pricing import Duals
 from planner.search.solving import Progress, Solving
@@ -42,10 +43,11 @@ RELAXED_BY_FLOORS = (
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Solution:
-    """A plan with the prices behind its bound; ``prices`` is None when there was no time for any."""
+    """A plan with the prices behind its bound, None when there was no time for any, and the runs that it nearly used."""
 
     plan: Plan
     prices: Prices | None
+    near: tuple[Run, ...] = ()
 
 
 def solve(
@@ -92,8 +94,9 @@ def solve_priced(
     rounds: int | None = None,
     progress: Progress | None = None,
     executor: Executor | None = None,
+    near_seconds: float = 0.0,
 ) -> Solution:
-    """Return what :func:`solve` returns, with the prices behind the bound."""
+    """Return what :func:`solve` returns, with the prices behind the bound and the runs found near it in ``near_seconds`` more."""
     began = time.perf_counter()
     awake()
     solving = Solving(day, seconds=seconds, rounds=rounds, progress=progress)
@@ -117,7 +120,8 @@ def solve_priced(
         found_by=f"priced runs and exact choice, seed {seed}, {limit}",
         seconds=time.perf_counter() - began,
     )
-    return Solution(plan=plan, prices=_prices((solving.proof and solving.proof[1]), solving))
+    near = near_runs(solving, seconds=near_seconds) if near_seconds > 0 else ()
+    return Solution(plan=plan, prices=_prices((solving.proof and solving.proof[1]), solving), near=near)
 
 
 def _improved(

@@ -19,7 +19,7 @@ def folder(tmp_path_factory):
     made = solve_priced(day, seconds=10, rounds=20)
     path = tmp_path_factory.mktemp("what-if")
     (path / "plan.json").write_text(json.dumps(plan_to_document(day, made.plan)))
-    write_prices(path, made.plan, made.prices)
+    write_prices(path, made)
     return path
 
 
