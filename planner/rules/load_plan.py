@@ -21,6 +21,7 @@ from planner.model.decks import Deck
 from planner.rules.load_plan_ahead import NOTHING, Ahead, moves_ahead
 from planner.rules.load_plan_arrays import MOST_SLOTS, Size, Whole, deck_arrays, size_array, size_of
 from planner.rules.load_plan_kernel import LIMIT_REACHED, MOST_KINDS, fewest
+from planner.rules.load_plan_outline import by_outline
 from planner.rules.load_plan_quick import sizes_fit_quickly
 from planner.rules.load_plan_reasons import NoLoad, first_reason
 from planner.rules.load_plan_standing import stand_together
@@ -29,6 +30,8 @@ from planner.rules.load_plan_steps import LoadedStage, loaded_stages
 #: Placements after which the moves ahead are worked out, after which the proof is given up, and for each look for a good plan
 #: after that.
 FIRST_LIMIT, NODE_LIMIT, SHORT_LIMIT = 2_000, 1_500_000, 100_000
+#: Outlines drawn for a plan with no more moves than are known to be needed, before the search goes on.
+OUTLINES = 100
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -234,7 +237,11 @@ def _searched(
     if moves <= LIMIT_REACHED:
         ahead = _ahead(deck, tuple(sorted(stays)), num_stages)
         least = max(LIMIT_REACHED - moves, ahead.least)
-        moves = int(fewest(arrays, rows, on_at, off_at, group, num_stages, least, most, limit, ahead, found, moved))
+        moves = -1
+        if node_limit is None and len(ahead.start) and least <= most:
+            moves = least if by_outline(arrays, rows, on_at, off_at, num_stages, ahead, least, OUTLINES, found, moved) else -1
+        if moves < 0:
+            moves = int(fewest(arrays, rows, on_at, off_at, group, num_stages, least, most, limit, ahead, found, moved))
     return (sum(int(bits).bit_count() for bits in moved) if moves >= 0 else moves), found, moved
 
 

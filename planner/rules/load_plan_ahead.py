@@ -42,6 +42,7 @@ class Ahead(NamedTuple):
     start: Whole
     code: Whole
     rank: NDArray[np.int32]
+    ways: Whole  # sets of slots that can be driven on to while some others stay occupied, smallest first
 
     @property
     def least(self) -> int:
@@ -53,7 +54,9 @@ class Ahead(NamedTuple):
 
 
 #: Nothing known.
-NOTHING = Ahead(np.zeros(0, np.int8), np.zeros((0, 0), np.int64), np.zeros(0, np.int64), np.zeros(0, np.int32))
+NOTHING = Ahead(
+    np.zeros(0, np.int8), np.zeros((0, 0), np.int64), np.zeros(0, np.int64), np.zeros(0, np.int32), np.zeros(0, np.int64)
+)
 
 
 @lru_cache(maxsize=16)
@@ -118,7 +121,7 @@ def moves_ahead(blocked: Whole, stays: tuple[tuple[int, int], ...], num_stages: 
     on_at, off_at = (np.array([stay[end] for stay in stays], dtype=np.int64) for end in (0, 1))
     every = pairs(len(blocked))
     moves, start = _moves_ahead(every, ways, on_at, off_at, num_stages)
-    return Ahead(moves, start, every.code, every.rank)
+    return Ahead(moves, start, every.code, every.rank, ways)
 
 
 @njit(cache=True)

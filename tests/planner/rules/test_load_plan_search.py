@@ -3,6 +3,7 @@
 import random
 from collections import Counter
 
+import numpy as np
 import pytest
 
 from planner.model.decks import library
@@ -10,6 +11,7 @@ from planner.rules import load_plan
 from planner.rules.load_plan import LoadPlan, plan_load
 from planner.rules.load_plan_ahead import moves_ahead
 from planner.rules.load_plan_arrays import deck_arrays, size_array, size_of
+from planner.rules.load_plan_outline import by_outline
 from planner.rules.load_plan_quick import quick_limits, sizes_fit_quickly
 from planner.rules.load_plan_reasons import NoLoad
 from planner.rules.load_plan_solver import fewest_by_solver
@@ -107,6 +109,26 @@ def test_eleven_part_exchanges_on_eleven_slots_are_proven():
     _, _, stays = load_plan._stays(run)
     plan = plan_load(deck, run, reshuffle_min=15)
     assert plan.reshuffles == plan.at_least == moves_ahead(deck_arrays(deck).blocked, stays, len(run)).least == replayed(deck, run, plan)
+
+
+def test_plans_made_from_outlines_drive_as_they_say_and_need_as_many_moves_as_allowed():
+    """Large decks, which no oracle can try: every plan is driven step by step, and its moves are the bound that leaves sizes out."""
+    made = Counter()
+    for number in range(24):
+        deck = library()[("eleven-car-artic", "nine-car-drawbar")[number % 2]]
+        run = random_run(deck, 3 + number // 4, random.Random(number))
+        _, cars, stays = load_plan._stays(run)
+        sizes, ends = size_array([size_of(car) for car in cars]), np.array(stays)
+        ahead = moves_ahead(deck_arrays(deck).blocked, stays, len(run))
+        found, moved = np.full((len(run), len(cars)), -1), np.zeros(len(run), dtype=np.int64)
+        if by_outline(deck_arrays(deck), sizes, ends[:, 0], ends[:, 1], len(run), ahead, ahead.least, 200, found, moved):
+            assert sum(int(bits).bit_count() for bits in moved) == ahead.least
+            told = load_plan._told((ahead.least, found, moved), ahead.least)
+            plan = load_plan._load_plan(deck, run, *load_plan._stays(run)[:2], told, 15)
+            assert replayed(deck, run, plan) == ahead.least
+            made[deck.name] += 1
+    assert min(made.values()) > 6
+    assert len(made) == 2
 
 
 @pytest.mark.parametrize("deck", SMALL, ids=lambda deck: deck.name)
