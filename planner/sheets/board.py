@@ -21,7 +21,7 @@ from planner.sheets.rule_names import rule_name
 from planner.sheets.run_sheet import RunSheet, can_be_tight, run_sheet
 from planner.sheets.run_style import RunStyle, run_style
 from planner.sheets.stamp import Stamp
-from planner.sheets.story import delivery_of, run_of, shares, story
+from planner.sheets.story import delivery_of, move_of, run_of, shares, story
 from planner.sheets.time_line import PATTERNS, Scale, axis_svg, scale_of, time_line_svg
 from planner.sheets.words import Words, words
 from planner.units import hours_text, miles, pounds_text
@@ -192,7 +192,7 @@ def _run(day: Day, plan: Plan, run: Run, number: int, scale: Scale, was: Mapping
 
 
 def _order(day: Day, plan: Plan, order: Order, was: Mapping[str, str]) -> BoardOrder:
-    move = delivery_of(day, order)
+    move = move_of(day, order)
     found = run_of(plan, move) if move is not None else None
     state = "held" if order.hold is not None else "late" if found is None else "placed"
     planned, run_id, visit, cost = "", "", 0, ""

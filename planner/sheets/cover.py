@@ -45,7 +45,7 @@ def cover(day: Day, plan: Plan, *, stamp: Stamp | None = None) -> Cover:
         retailer=day.policy.retailer,
         rows=tuple(_row(day, run) for run in runs),
         held=tuple(
-            (str(order.ref), f"{order.hold.to_do} ({order.hold.owner})", day.clock.wall(order.hold.cut_off_min))
+            (str(order.ref), f"{order.hold.to_do.rstrip('.')} ({order.hold.owner})", day.clock.wall(order.hold.cut_off_min))
             for order in sorted(day.held, key=lambda order: order.hold.cut_off_min if order.hold else 0)
             if order.hold is not None
         ),

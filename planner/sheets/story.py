@@ -24,11 +24,16 @@ def delivery_of(day: Day, order: Order) -> Move | None:
     return next((move for move in day.moves if move.order == order.ref and move.kind is MoveKind.DELIVERY), None)
 
 
+def move_of(day: Day, order: Order) -> Move | None:
+    """Return the move that an order is about: its delivery, its return or its transfer; None when it is held."""
+    return next((move for move in day.moves if move.order == order.ref and move.kind is not MoveKind.PART_EXCHANGE), None)
+
+
 def run_of(plan: Plan, move: Move) -> tuple[Run, int] | None:
-    """Return the run that leaves the move's car and the number of that visit, None when no run does."""
+    """Return the run that does a move and the number of the visit at its door (a return is fetched there), None if none does."""
     for run in plan.runs:
         for number, visit in enumerate(run.visits):
-            if move.move_id in visit.leaves:
+            if move.move_id in (visit.leaves if move.kind is MoveKind.DELIVERY else visit.takes):
                 return run, number
     return None
 
@@ -38,12 +43,13 @@ def story(day: Day, plan: Plan, order: Order) -> tuple[str, ...]:
     w = words()
     promise = w("story.promise", day=f"{order.promise.day:%A %d %B}", window=window_text(day, order.promise.window))
     stands = w("story.stands", car=car_text(order.car), place=place_text(day, order.stands_at))
-    move = delivery_of(day, order)
+    move = move_of(day, order)
     if order.hold is not None:
         hold = order.hold
         says = w(
-            "story.held", gate=w(f"gate.{hold.gate}"), to_do=hold.to_do, owner=hold.owner, by=day.clock.wall(hold.cut_off_min)
-        )
+            "story.held", gate=w(f"gate.{hold.gate}"), to_do=hold.to_do.rstrip("."), owner=hold.owner,
+            by=day.clock.wall(hold.cut_off_min),
+        )  # fmt: skip
         return (says, promise, stands)
     if move is None:
         return (w("story.no_move"), promise, stands)

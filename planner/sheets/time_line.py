@@ -18,7 +18,7 @@ from planner.sheets.work_text import work_text
 from planner.units import hours_text
 
 BAR_Y, BAR_HEIGHT = 16, 16
-WINDOW_Y, WINDOW_STEP = BAR_Y + BAR_HEIGHT + 8, 9
+WINDOW_Y, WINDOW_STEP = BAR_Y + BAR_HEIGHT + 8, 11
 ROOM_MIN = 30  # behind the last end, so that limits just ahead are seen
 
 #: One hidden drawing holds the patterns; every time line refers to it.

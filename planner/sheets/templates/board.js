@@ -67,6 +67,9 @@
     if (picked === null || /input|select|textarea/i.test(event.target.tagName)) { return; }
     if (event.key === "n") { step(1); } else if (event.key === "p") { step(-1); } else if (event.key === "Escape") { pick(null); }
   });
+  var folded = document.querySelectorAll("details.notes"), were = [];   // paper cannot be unfolded
+  window.addEventListener("beforeprint", function () { folded.forEach(function (one, at) { were[at] = one.open; one.open = true; }); });
+  window.addEventListener("afterprint", function () { folded.forEach(function (one, at) { one.open = were[at]; }); });
   if (drawn) {
     var rank = function () { var zoom = drawn.map.getZoom(), box = drawn.map.getContainer(); box.classList.toggle("far", zoom < 6.9); box.classList.toggle("middle", zoom >= 6.9 && zoom < 8.4); };
     drawn.map.on("zoomend", rank); rank(); draw();

@@ -18,7 +18,20 @@ from planner.sheets.story import story
 from planner.sheets.time_line import Scale, limits_ahead, scale_of, time_line_svg
 from planner.sheets.words import words
 from planner.units import pounds_text
-from tests.sheet_days import ORDERS, SEVERN, TOO_FAR, a_day, a_plan, many_orders, plate_run, transporter_run
+from tests.sheet_days import (
+    DOORS,
+    HELD,
+    ORDERS,
+    SEVERN,
+    TOO_FAR,
+    a_day,
+    a_plan,
+    car,
+    many_orders,
+    order,
+    plate_run,
+    transporter_run,
+)
 
 
 def test_the_page_asks_the_network_for_nothing_and_forbids_it():
@@ -216,3 +229,22 @@ def test_an_order_that_is_done_otherwise_is_marked_with_how_it_was_and_so_is_its
     assert page.count("<mark>changed</mark>") == 2, "in the table of runs and on the time line, no other run"
     assert "<mark>new</mark>" in row(board_page(day, plan, was={str(move): ""}), f'id="order-{order}"')
     assert "<mark>" not in board_page(day, plan)
+
+
+def test_a_return_that_is_fetched_is_on_the_board_at_the_hour_of_its_door():
+    fetched = order("R-7", car("RE70TRN", "Aldine Vesper 1.2"), DOORS[2], "Bea Returns", 540, 720)
+    moves = tuple(replace(one, order=fetched.ref) if one.move_id == "R-7" else one for one in a_day().moves)
+    day = replace(a_day(), orders=(*a_day().orders, fetched), moves=moves)
+    html = board_page(day, a_plan())
+    row = html.split('<tr id="order-R-7"')[1].split("</tr>")[0]
+    assert 'data-state="placed"' in row
+    assert "<td>R3</td>" in row
+    assert "Hired and Sons" in " ".join(story(day, a_plan(), fetched))
+    assert figures(day, a_plan()) == figures(a_day(), a_plan())  # no promise to a buyer
+
+
+def test_what_has_to_be_done_ends_with_one_full_stop():
+    hold = HELD.hold
+    assert hold is not None
+    held = replace(HELD, hold=replace(hold, to_do="Valet the car."))
+    assert story(replace(a_day(), held=(held,)), a_plan(), held)[0].startswith('Held at "Funds cleared": Valet the car. Accounts has')

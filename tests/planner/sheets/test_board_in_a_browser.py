@@ -1,5 +1,7 @@
 """The board in a real browser: pick a run, filter a table, follow an order, print, on a phone, with no network."""
 
+from itertools import pairwise
+
 import pytest
 
 from maps.route_map import route_map
@@ -113,7 +115,7 @@ def test_everything_that_can_be_pressed_has_a_name_and_every_picture_a_sentence(
 
 
 def test_a_phone_reads_it_without_scrolling_sideways(board):
-    board.resize(500, 800)
+    board.resize(390, 844)
     assert board.run("return document.documentElement.scrollWidth <= document.documentElement.clientWidth")
 
 
@@ -151,6 +153,22 @@ def test_everything_is_reached_and_worked_with_the_keyboard_alone(board):
     assert {"BUTTON", "SUMMARY", "INPUT", "SELECT", "A", "DIV"} <= {tag for tag, _, _ in seen}
     assert board.run("return document.querySelector(\".picker [aria-pressed='true']\").dataset.pick") == "R2"
     assert board.run("return document.getElementById('run-R2').open")
+
+
+def test_what_is_folded_on_the_screen_is_open_on_paper(board):
+    opened = "return Array.from(document.querySelectorAll('details.notes')).map(e => e.open)"
+    assert board.run(opened) == [False]
+    board.run("window.dispatchEvent(new Event('beforeprint'))")
+    assert board.run(opened) == [True]
+    board.run("window.dispatchEvent(new Event('afterprint'))")
+    assert board.run(opened) == [False]
+
+
+def test_the_hours_on_a_phone_stand_clear_of_each_other(board):
+    board.resize(390, 844)
+    edges = board.run("return Array.from(document.querySelectorAll('.axis text')).map(e => e.getBoundingClientRect()).filter(b => b.width).map(b => [b.left, b.right])")
+    assert len(edges) >= 3
+    assert all(left[1] + 4 < right[0] for left, right in pairwise(edges))
 
 
 def test_the_map_is_laid_out_for_paper_and_again_for_the_screen(board):
