@@ -31,12 +31,16 @@ class PersonalData:
     erased_at: str | None
 
 
-def keep_buyer(change: Change, order_ref: str, data: dict[str, Any]) -> tuple[int, int]:
-    """Return number and version under which the data of an order's buyer are kept, a new version when they changed."""
+def keep_buyer(change: Change, order_ref: str, data: dict[str, Any], *, is_finished: bool = False) -> tuple[int, int]:
+    """
+    Return number and version under which the data of an order's buyer are kept, a new version when they changed.
+
+    Of an order that ``is_finished`` what was erased stays erased, however often its source sends it again.
+    """
     table = tables.personal
     query = select(table).where(table.c.order_ref == order_ref).order_by(table.c.version.desc()).limit(1)
     last = change.connection.execute(query).mappings().first()
-    if last is not None and last["data"] == data:
+    if last is not None and (last["data"] == data or (is_finished and last["erased_at"] is not None)):
         return int(last["buyer"]), int(last["version"])
     if last is None:
         buyer, version = int(change.connection.execute(select(func.max(table.c.buyer))).scalar() or 0) + 1, 1

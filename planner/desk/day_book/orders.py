@@ -111,7 +111,8 @@ def _values(change: Change, refs: Sequence[str]) -> dict[str, Any]:
 
 def _put(change: Change, row: Mapping[str, str], was: Any, *, source: str, on: str) -> Put:
     personal = {name: row[name] for name in PERSONAL if name in row}
-    buyer, version = keep_buyer(change, row["order"], personal)
+    is_finished = was is not None and was["state"] == DELIVERED
+    buyer, version = keep_buyer(change, row["order"], personal, is_finished=is_finished)
     value = {
         "cells": {name: cell for name, cell in row.items() if name not in PERSONAL and name != "order"},
         "buyer": buyer, "version": version, "source": source, "state": OPEN, "failed": 0,

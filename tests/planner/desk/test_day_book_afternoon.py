@@ -6,7 +6,7 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 
 from planner.clock import DayClock
-from planner.desk.day_book import afternoon, planning, proof, queue
+from planner.desk.day_book import afternoon, buyers, planning, proof, queue
 from planner.desk.day_book.book import open_book
 from planner.desk.day_book.happenings import Happening
 from planner.desk.day_book.orders import mapped, rows_of, take_in
@@ -163,6 +163,23 @@ def test_a_failed_delivery_goes_back_in_the_queue_dearer_to_leave(book):
             assert queue.waiting_again(reader, date.fromisoformat(on)) == [("A0", 1, "nobody home", "2")]
         assert queue.waiting_again(reader, date(2026, 11, 25)) == []
         assert queue.waiting_again(reader, date(2027, 1, 26)) == [], "61 days later it is looked for by hand"
+
+
+def test_what_was_erased_does_not_come_back_with_the_next_file(book):
+    take(book, ROWS[:2])
+    rung_in(book, "A0", Happening.HANDED_OVER)
+    with book.reading() as reader:
+        found = buyers.known(reader, order="A0")
+    with book.change(actor="nell", at=AT + timedelta(minutes=20)) as change:
+        buyers.erase(change, found)
+    before = last_event(book)
+    assert take(book, ROWS[:2], minutes=30).same == 2
+    assert last_event(book) == before
+    with book.reading() as reader:
+        assert set(buyers.latest(reader, ["A0", "A1"])) == {"A1"}
+    assert take(book, [{**ROWS[0], "charge": "59.00"}, ROWS[1]], minutes=40).changed == (("A0", ("charge 59.00",)),)
+    with book.reading() as reader:
+        assert set(buyers.latest(reader, ["A0", "A1"])) == {"A1"}
 
 
 def test_two_routers_at_one_order_are_told(book):
