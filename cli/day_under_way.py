@@ -42,6 +42,7 @@ def standing(desk: "Desk", at: str) -> Standing:
     from cli.commands.day_road import minute_at_desk
     from planner.desk.day_book.documents import kept_plan
     from planner.desk.day_book.road_events import road_events
+    from planner.desk.day_book.said_since import with_said_since
     from planner.desk.day_book.under_way import progress_of
     from planner.desk.day_book.versions import version_of
 
@@ -51,6 +52,6 @@ def standing(desk: "Desk", at: str) -> Standing:
         if kept is None:
             raise NothingPublished(desk.on)
         events, last = road_events(reader, kept.day.clock), reader.last_event
-    now_min = minute_at_desk(desk, kept.day.clock, at)
-    progress = progress_of(kept.day, kept.plan, events, now_min=now_min)
+        now_min = minute_at_desk(desk, kept.day.clock, at)
+        progress = with_said_since(reader, kept.day, progress_of(kept.day, kept.plan, events, now_min=now_min))
     return Standing(version=version_of(value), kept=kept, progress=progress, last_event=last)

@@ -352,6 +352,25 @@ def test_a_breakdown_is_replanned_although_nothing_else_was_heard_of_any_crew(on
     assert [path.name for path in (tmp_path / "v2" / "sheets").glob("*.pdf")] == ["R01-D2.pdf"]
 
 
+def test_what_the_office_says_after_publishing_counts_when_the_day_is_replanned(on_the_road, folder, tmp_path):
+    """S-2 is withdrawn and S-3 held before anybody has loaded it; then D1, without work now, is taken off."""
+    run = on_the_road
+    rewrite(folder, lambda rows: [rows[0], rows[2]])
+    assert "S-2: withdrawn" in run("open", folder).out
+    assert run("hold", "S-3", "--gate", "funds", "--owner", "accounts", "--by", "16:30").code == 0
+    assert run("crew-off", "D1", "--why", "ill").code == 0
+    assert "stopped: D1 out" in run("now", "--at", "08:30").out
+    drawn = run("replan", "--out", tmp_path / "draft2", "--at", "08:30", "--seconds", "2")
+    assert drawn.code == 0, drawn.err
+    assert "S-2: no longer done today" in drawn.out
+    assert "S-3: no longer done today" in drawn.out
+    rows = csv.DictReader((tmp_path / "draft2" / "runs.csv").read_text().splitlines())
+    assert [(row["driver"], row["order"]) for row in rows] == [("D2", "S-1")]
+    told = run("publish", tmp_path / "draft2", "--out", tmp_path / "v2").out
+    assert "D1: the sheet of the version before is withdrawn; take it back." in told
+    assert "S-2 no longer placed" in run("story", "S-2").out
+
+
 def test_a_draft_is_stale_once_an_order_fails(on_the_road, tmp_path):
     run = on_the_road
     run("event", "D2", "on", "duty", "--at", "08:15", "--rehearsal")
