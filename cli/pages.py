@@ -75,6 +75,8 @@ def write_sheets(
     """
     Write the packs of a plan into ``out/sheets``, one PDF per crew and a cover, and return their paths.
 
+    Packs of runs that an earlier plan left there and this one does not have are removed, unless only some are written.
+
     ``crew`` (a run, driver or carrier) or ``order`` keeps to one of them; ``language`` adds a copy for each buyer;
     ``as_html`` writes the same sheets as a web page beside each PDF.
 
@@ -96,6 +98,8 @@ def write_sheets(
         written.append(write_whole(out / "sheets" / f"{name}.pdf", pdf(chosen)))
         if as_html:
             written.append(write_whole(out / "sheets" / f"{name}.html", html_pages(chosen, title=name)))
+    if crew is None and order is None:
+        _drop_older(out, written, ("sheets/R[0-9]*-*.pdf", "sheets/R[0-9]*-*.html"))
     return tuple(written)
 
 
@@ -126,7 +130,15 @@ def write_files_for_others(
     for driver in sorted(drivers):
         calendar = crew_calendar(day, plan, driver, made_at=made_at)
         written.append(write_whole(out / "shifts" / f"{file_name(driver)}.ics", calendar))
+    _drop_older(out, written, ("routes/R[0-9]*.gpx", "routes/R[0-9]*.geojson", "shifts/*.ics"))
     return tuple(written)
+
+
+def _drop_older(out: Path, written: "Sequence[Path]", patterns: "Sequence[str]") -> None:
+    """Remove what an earlier plan of this folder left: nobody may print or drive a run that is no more."""
+    for pattern in patterns:
+        for path in set(out.glob(pattern)) - set(written):
+            path.unlink()
 
 
 def _packs(

@@ -60,6 +60,20 @@ def test_one_crew_or_one_order_alone(folder):
     assert not (folder / "visits.csv").exists()
 
 
+def test_what_an_earlier_plan_left_is_removed_and_nothing_of_others(folder):
+    stale = ("sheets/R9-GONE.pdf", "sheets/R9-GONE.html", "routes/R9.gpx", "routes/R9.geojson", "shifts/GONE.ics")
+    kept = ("sheets/letter.pdf", "sheets/H-101.pdf", "routes/own.gpx", "notes.ics")
+    for name in (*stale, *kept):
+        (folder / name).parent.mkdir(exist_ok=True)
+        (folder / name).write_text("x")
+    sheets(folder, crew="R1", web=False)
+    assert all((folder / name).exists() for name in (*stale, *kept))  # only a whole pack says what is no more
+    sheets(folder)
+    assert [name for name in stale if (folder / name).exists()] == []
+    assert [name for name in kept if not (folder / name).exists()] == []
+    assert (folder / "sheets" / "R1-P1.pdf").exists()
+
+
 def test_an_unknown_crew_or_order_is_told_what_there_is_and_nothing_is_written(folder):
     with pytest.raises(NoSuchSheet, match=r"'Nobody'.*P1"):
         sheets(folder, crew="Nobody")
