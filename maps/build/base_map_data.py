@@ -22,12 +22,13 @@ NEIGHBOURS = {"Ireland", "France", "Belgium", "Netherlands", "Guernsey", "Jersey
 TOWNS = {
     1: "London Birmingham Manchester Glasgow Edinburgh Cardiff Bristol Newcastle Plymouth Norwich Inverness Aberdeen Leeds "
        "Southampton Nottingham",
-    2: "Liverpool Sheffield Exeter Carlisle York Cambridge Oxford Swansea Brighton Leicester Aberystwyth Dundee Peterborough Dover "
-       "Lincoln Gloucester Truro Northampton Ipswich Stoke-on-Trent Middlesbrough Bournemouth Shrewsbury Perth Fort-William Wick "
-       "Hull Derby Reading Preston",
-    3: "Penzance Barnstaple Taunton Salisbury Bath Swindon Worcester Hereford Coventry Bedford Colchester Canterbury Hastings Portsmouth "
-       "Chester Lancaster Kendal Durham Scarborough Harrogate Doncaster Boston Wrexham Carmarthen Haverfordwest Dumfries Stranraer Ayr "
-       "Stirling Oban Elgin Thurso Lerwick Kirkwall Stornoway Hawick Crewe Luton Guildford Maidstone Warrington Bradford",
+    2: "Liverpool Sheffield Exeter Carlisle York Cambridge Oxford Swansea Brighton Leicester Aberystwyth Dundee Peterborough "
+       "Dover Lincoln Gloucester Truro Northampton Ipswich Stoke-on-Trent Middlesbrough Bournemouth Shrewsbury Perth "
+       "Fort-William Wick Hull Derby Reading Preston",
+    3: "Penzance Barnstaple Taunton Salisbury Bath Swindon Worcester Hereford Coventry Bedford Colchester Canterbury Hastings "
+       "Portsmouth Chester Lancaster Kendal Durham Scarborough Harrogate Doncaster Boston Wrexham Carmarthen Haverfordwest "
+       "Dumfries Stranraer Ayr Stirling Oban Elgin Thurso Lerwick Kirkwall Stornoway Hawick Crewe Luton Guildford Maidstone "
+       "Warrington Bradford",
 }  # fmt: skip
 
 
@@ -100,7 +101,8 @@ def towns(cities: dict[str, dict[str, Any]]) -> list[list[Any]]:
             if not same:
                 raise SystemExit(f"The list of cities has no {name}.")
             city = max(same, key=lambda one: one["population"])
-            found.append([known[1] if name == "Fort-William" else name, rank, round(city["longitude"], 3), round(city["latitude"], 3)])
+            told = known[1] if name == "Fort-William" else name
+            found.append([told, rank, round(city["longitude"], 3), round(city["latitude"], 3)])
     return found
 
 
