@@ -8,6 +8,9 @@ import numpy as np
 from maps.national_grid import from_lng_lat
 from maps.roads import RoadClass, RoadNetwork
 from maps.roads_check import Band, Checked, Spread
+from maps.times_check import Timed, time_spreads
+from maps.travel_arcs import MS_A_METRE
+from planner.units import METRES_A_MILE
 
 STYLE = """
 body{font:15px/1.45 system-ui,sans-serif;max-width:60rem;margin:1.5rem auto;padding:0 1rem;color:#1b1b1b}
@@ -27,22 +30,31 @@ INK = {
 }
 
 
-def page(checked: Sequence[Checked], spreads: Sequence[Spread], bands: Sequence[Band], network: RoadNetwork) -> str:
+def page(
+    checked: Sequence[Checked], spreads: Sequence[Spread], timed: Sequence[Timed], bands: Sequence[Band], network: RoadNetwork
+) -> str:
     """Return the whole page."""
     worst = sorted(checked, key=lambda each: -abs(each.error))[:20]
     parts = [
         "<h1>How far to trust the roads</h1>",
         _opening(network),
         "<h2>Published distances</h2>",
-        _table(
-            ("pairs", "number", "median error", "90th percentile", "middle"),
-            [(s.name, f"{s.count}", f"{s.median:.1%}", f"{s.p90:.1%}", f"{s.bias:+.1%}") for s in spreads],
-        ),
+        _spread_table(spreads),
         _errors(checked),
         "<h2>The twenty worst</h2>",
         _table(
             ("from", "to", "published miles", "ours", "error", "source"),
             [(c.origin, c.destination, f"{c.published_miles:.0f}", f"{c.miles:.1f}", f"{c.error:+.1%}", c.source) for c in worst],
+        ),
+        "<h2>Drive times</h2>",
+        _spread_table(time_spreads(timed)),
+        "<h2>The twenty drive times that differ most</h2>",
+        _table(
+            ("from", "to", "miles", "remembered minutes", "ours", "error"),
+            [
+                (t.origin, t.destination, f"{t.miles:.0f}", f"{t.told_minutes:.0f}", f"{t.minutes:.0f}", f"{t.error:+.1%}")
+                for t in sorted(timed, key=lambda each: -abs(each.error))[:20]
+            ],
         ),
         "<h2>Random points against published bands</h2>",
         _table(
@@ -72,10 +84,17 @@ def page(checked: Sequence[Checked], spreads: Sequence[Spread], bands: Sequence[
 def _opening(network: RoadNetwork) -> str:
     size = f"{escape(network.source)}, {network.num_nodes:,} junctions, {network.num_edges:,} edges"
     caution = (
-        "Distances are of the quickest way for a car, a mile less being worth 16 seconds; "
+        f"Distances are of the quickest way for a car, a mile less being worth {MS_A_METRE * METRES_A_MILE / 1000:.0f} seconds; "
         "hours are a planning aid for an average working day, without live traffic."
     )
     return f"<p>Network: {size}. {caution}</p>"
+
+
+def _spread_table(spreads: Sequence[Spread]) -> str:
+    return _table(
+        ("pairs", "number", "median error", "90th percentile", "middle"),
+        [(s.name, f"{s.count}", f"{s.median:.1%}", f"{s.p90:.1%}", f"{s.bias:+.1%}") for s in spreads],
+    )
 
 
 def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:

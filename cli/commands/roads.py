@@ -1,9 +1,12 @@
 """The roads themselves: bring your own from an OpenStreetMap extract, and see how far the network in use can be trusted."""
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
+
+if TYPE_CHECKING:
+    from maps.roads_check import Spread
 
 roads = typer.Typer(
     name="roads", no_args_is_help=True, help="Bring your own roads, or see how far to trust those in use.", rich_markup_mode=None
@@ -35,22 +38,27 @@ def check_roads(
     points: Annotated[int, typer.Option(min=20, max=2000, help="How many random points to hold against published bands.")] = 400,
     seed: Annotated[int, typer.Option(help="Which random points.")] = 5,
 ) -> None:
-    """Hold the roads in use against published distances and speeds."""
+    """Hold the roads in use against published distances, drive times and speeds."""
     from cli.atomic import write_whole
     from maps.road_pieces import road_pieces
     from maps.roads import in_use
     from maps.roads_check import check_bands, check_pairs, spreads
     from maps.roads_check_page import page
+    from maps.times_check import check_times, time_spreads
 
-    checked, bands = check_pairs(), check_bands(points, seed)
+    checked, timed, bands = check_pairs(), check_times(), check_bands(points, seed)
     held = spreads(checked)
-    print(f"{'published distances':28} {'pairs':>6} {'median':>8} {'90th':>8} {'middle':>8}")
-    for spread in held:
-        print(f"{spread.name:28} {spread.count:6} {spread.median:8.1%} {spread.p90:8.1%} {spread.bias:+8.1%}")
+    _tell_spreads("published distances", held)
     print("\nworst twenty")
     for each in sorted(checked, key=lambda one: -abs(one.error))[:20]:
         told = f"published {each.published_miles:.0f}, ours {each.miles:.1f} miles"
         print(f"  {each.error:+7.1%}  {each.origin} to {each.destination}: {told}")
+    print()
+    _tell_spreads("remembered drive times", time_spreads(timed))
+    print("\nworst twenty")
+    for time in sorted(timed, key=lambda one: -abs(one.error))[:20]:
+        told = f"remembered {time.told_minutes:.0f}, ours {time.minutes:.0f} minutes"
+        print(f"  {time.error:+7.1%}  {time.origin} to {time.destination}, {time.miles:.0f} miles: {told}")
     print("\nrandom points against published bands")
     for band in bands:
         if band.pairs:
@@ -62,5 +70,11 @@ def check_roads(
     for piece in others[:10]:
         print(f"  {piece.junctions:5} junctions near {piece.lat:.3f},{piece.lng:.3f}")
     if out is not None:
-        write_whole(out, page(checked, held, bands, in_use()))
+        write_whole(out, page(checked, held, timed, bands, in_use()))
         print(f"\nThe page is in {out}.")
+
+
+def _tell_spreads(title: str, spreads: "tuple[Spread, ...]") -> None:
+    print(f"{title:28} {'pairs':>6} {'median':>8} {'90th':>8} {'middle':>8}")
+    for spread in spreads:
+        print(f"{spread.name:28} {spread.count:6} {spread.median:8.1%} {spread.p90:8.1%} {spread.bias:+8.1%}")

@@ -6,6 +6,7 @@ import pytest
 from maps.roads import built_in
 from maps.roads_check import Spread, check_bands, check_pairs, random_points, spreads
 from maps.roads_check_page import page
+from maps.times_check import check_times
 
 
 @pytest.fixture(scope="module")
@@ -47,9 +48,11 @@ def test_spreads_are_what_they_say():
 
 
 def test_the_page_names_the_worst_and_draws_every_class(checked, bands):
-    text = page(checked, spreads(checked), bands, built_in())
-    worst = max(checked, key=lambda each: abs(each.error))
-    assert worst.origin in text
+    timed = check_times()
+    text = page(checked, spreads(checked), timed, bands, built_in())
+    for worst in (max(checked, key=lambda each: abs(each.error)), max(timed, key=lambda each: abs(each.error))):
+        assert f"{worst.origin}</td>" in text
+        assert f"{worst.error:+.1%}" in text
     assert text.count("<circle") == len(checked)
     for name in ("motorway", "dual carriageway", "single carriageway", "minor", "ferry", "OpenStreetMap contributors"):
         assert name in text
