@@ -31,11 +31,12 @@ class Placing:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class MoveChange:
-    """One move that is done otherwise; None where it is not done at all."""
+    """One move that is done otherwise; None where it is not done at all, ``back_to`` the compound its car comes back to."""
 
     move: MoveId
     before: Placing | None
     after: Placing | None
+    back_to: str = ""
 
     @property
     def changes_crew(self) -> bool:
@@ -45,7 +46,12 @@ class MoveChange:
     @property
     def changes_promise(self) -> bool:
         """Whether a promise that was to be kept no longer is, or the other way round."""
-        return (self.before is not None and self.before.is_kept) != (self.after is not None and self.after.is_kept)
+        return (self.before is not None and self.before.is_kept) != self.is_kept_after
+
+    @property
+    def is_kept_after(self) -> bool:
+        """Whether its promise is kept in the later plan."""
+        return self.after is not None and self.after.is_kept and not self.back_to
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -68,9 +74,21 @@ def plan_changes(old_day: Day, old: Plan, day: Day, new: Plan) -> PlanChanges:
     before, after = _placings(old_day, old), _placings(day, new)
     names = [move.move_id for move in day.moves if move.move_id in before or move.move_id in after]
     names += [name for name in before if name not in day.move_of]
-    changes = (MoveChange(move=name, before=before.get(name), after=after.get(name)) for name in names)
-    moves = tuple(one for one in changes if one.changes_crew or one.changes_promise or _shift(one))
+    back = _brought_back(old_day, day)
+    changes = (
+        MoveChange(move=name, before=before.get(name), after=after.get(name), back_to=back.get(name, "")) for name in names
+    )  # fmt: skip
+    moves = tuple(one for one in changes if one.changes_crew or one.changes_promise or one.back_to or _shift(one))
     return PlanChanges(moves=moves, before_pence=old.cost_pence, after_pence=new.cost_pence)
+
+
+def _brought_back(old_day: Day, day: Day) -> dict[MoveId, str]:
+    """Return where each car goes back to whose delivery was given up between two days."""
+    return {
+        move.move_id: day.place_of[move.destination].name for move in day.moves
+        if move.move_id in old_day.move_of and move.destination in day.compound_of
+        and old_day.move_of[move.move_id].destination not in day.compound_of
+    }  # fmt: skip
 
 
 def _shift(change: MoveChange) -> int:
@@ -136,6 +154,9 @@ def _sentence(day: Day, change: MoveChange) -> str:
         return f"{change.move}: no longer done today (it was {before.crew} at {wall(before.at_min)}){_promise(change)}."
     assert before is not None
     assert after is not None
+    if change.back_to:
+        was = f"it was {before.crew} at {wall(before.at_min)}"
+        return f"{change.move}: not delivered ({was}); {after.crew} brings the car back to {change.back_to}{_promise(change)}."
     whom = f"{after.crew} in place of {before.crew}, " if change.changes_crew else f"{after.crew}, "
     moved = after.at_min - before.at_min
     when = f"{wall(after.at_min)} in place of {wall(before.at_min)}" if moved else f"still at {wall(after.at_min)}"
@@ -143,7 +164,7 @@ def _sentence(day: Day, change: MoveChange) -> str:
 
 
 def _promise(change: MoveChange) -> str:
-    if not change.changes_promise or (change.before is None and change.after is not None and change.after.is_kept):
+    if not change.changes_promise or (change.before is None and change.is_kept_after):
         return ""
-    is_kept = change.after is not None and change.after.is_kept
+    is_kept = change.is_kept_after
     return ", so that the promise is kept again" if is_kept else ", so that the promise is broken"

@@ -63,3 +63,19 @@ def test_minutes_at_a_door_where_the_crew_has_been_already_are_no_news(planned):
     assert done <= changed(shifted)
     assert not done & changed(under_way)
     assert changed(under_way)
+
+
+def test_a_car_that_is_brought_back_is_told_and_breaks_its_promise(planned):
+    day, plan = planned
+    moves = (day.move_of[name] for run in plan.runs for name in run.itinerary.moves)
+    move = next(one for one in moves if one.origin in day.compound_of and one.destination not in day.compound_of and one.destination_window)
+    name = move.move_id
+    today = replace(day, moves=tuple(replace(one, destination=move.origin, destination_window=None) if one is move else one for one in day.moves))
+    changes = plan_changes(day, plan, today, plan)
+    (change,) = [one for one in changes.moves if one.move == name]
+    assert change.back_to == day.place_of[move.origin].name
+    assert change.changes_promise
+    said = next(line for line in in_words(today, changes) if line.startswith(f"{name}:"))
+    assert "not delivered (it was " in said
+    assert said.endswith(f" brings the car back to {change.back_to}, so that the promise is broken.")
+    assert plan_changes(today, plan, today, plan).moves == ()
