@@ -36,6 +36,7 @@ SHARE_FOR_PLANS = 0.2  # of the seconds, kept for better plans when the bound ta
 SHARE_WHEN_JOINED = 0.15  # where there are plans already
 SHARE_OF_CENTRE = 0.5  # of the duals that proved most, in those that the next exact round of a joined day is priced at
 LEAST_GAIN = 5e-4  # of the master's value: rough rounds of a joined day that gain less are not worth their time
+SHARE_FOR_ROUGH = 0.3  # of the seconds for pricing a joined day
 LEAST_SHARE = 1e-6
 POOLS = (4, 10, 30, 1_000_000)  # runs a move that a choice is made among, in turn
 QUICK_POOLS = POOLS[:2]  # while prices are rough
@@ -64,6 +65,7 @@ class Solving:
         self.closed_within = 0.0  # every run within this reach of the proof has been in a choice
         self.widened = 0
         self.is_joined = False  # it began with what its parts found
+        self.labels = [0] * len(self.rigs)  # that each rig made when it was priced last
         self.centre: tuple[float, Duals] | None = None  # the duals that proved most, with their value before runs' gains
 
     @property
@@ -130,8 +132,8 @@ class Solving:
         The master's duals swing widely on so large a day; exact rounds are priced half-way between them and those that
         proved most so far (Wentges 1997, International Transactions in Operational Research 4), whose bound is far better.
         """
-        before = np.inf
-        while not self.is_time_for_plans and (value := self.master.solve()) < (1 - LEAST_GAIN) * before:
+        before, until = np.inf, self.left - SHARE_FOR_ROUGH * (self.left - SHARE_WHEN_JOINED * self.seconds)
+        while not self.is_over and self.left > until and (value := self.master.solve()) < (1 - LEAST_GAIN) * before:
             self.round += 1
             self._add(value, pool, Mode.ROUGH)
             before = value
@@ -174,11 +176,18 @@ class Solving:
             centre, paid = self.centre
             value += SHARE_OF_CENTRE * (centre - value)  # linear in the duals, and no move left behind or hired car gains
             duals = mixed(duals, paid, SHARE_OF_CENTRE)
-        priced = list(pool.map(lambda rank: self.priced(rank, duals, mode=mode), range(len(self.rigs))))
+        priced = self._priced_all(pool, duals, mode)
         fresh = self.master.add([column_of(self.rigs[found.rig], found) for each in priced for found in each.found])
         if mode is Mode.EXACT:
             self.raise_bound(value, [each.least for each in priced], duals)
         return fresh, sum(each.labels for each in priced)
+
+    def _priced_all(self, pool: ThreadPoolExecutor, duals: Duals, mode: Mode) -> list[Priced]:
+        """Price every rig, those first that made most labels when last asked, so that no thread waits for a long one."""
+        order = sorted(range(len(self.rigs)), key=lambda rank: -self.labels[rank])
+        found = dict(zip(order, pool.map(lambda rank: self.priced(rank, duals, mode=mode), order), strict=True))
+        self.labels = [found[rank].labels for rank in range(len(self.rigs))]
+        return [found[rank] for rank in range(len(self.rigs))]
 
     def priced(self, rank: int, duals: Duals, *, mode: Mode) -> Priced:
         """Return what pricing one rig gives."""
@@ -194,10 +203,21 @@ class Solving:
 
     def raise_bound(self, value: float, least: Sequence[float], duals: Duals, *, is_of_floors: bool = True) -> None:
         """Raise the bound by a master's value and the least reduced cost of each rig's runs, if that is higher."""
-        pence = value + sum(rig.most_runs * min(0.0, lowest) for rig, lowest in zip(self.rigs, least, strict=True))
+        pence = value + max(self._gain_by_rig(least), self._gain_by_class(least))
         if self.proof is None or pence > self.proof[0]:
             self.proof, self.centre = (pence, duals), (value, duals)
         self.raise_to(pence, is_of_floors=is_of_floors)
+
+    def _gain_by_rig(self, least: Sequence[float]) -> float:
+        return sum(rig.most_runs * min(0.0, lowest) for rig, lowest in zip(self.rigs, least, strict=True))
+
+    def _gain_by_class(self, least: Sequence[float]) -> float:
+        """Return the least that runs add if each driver takes the run that gains most of those open to the class."""
+        gains = [0.0] * len(self.classes)
+        for rig, lowest in zip(self.rigs, least, strict=True):
+            for rank in {rank for option in rig.options for rank in option.classes}:
+                gains[rank] = min(gains[rank], lowest)
+        return sum(len(item.drivers) * gain for item, gain in zip(self.classes, gains, strict=True))
 
     def raise_to(self, pence: float, *, is_of_floors: bool) -> None:
         """Raise the bound, if that is higher."""
