@@ -4,8 +4,8 @@ Load plans: which car stands in which slot after every stop, with the fewest car
 A *stage* is one stop: some cars go off, then some come on.  A *reshuffle* is one car that stays on the run but is driven off
 and on again at a stop.  :func:`plan_load` is exact: no plan of the same stages has fewer reshuffles.  When no plan exists it
 returns :class:`NoLoad` with the limit that binds.  Where the proof takes too long, ``at_least`` says how many reshuffles are
-proven necessary: 4 of 204 random runs of eleven cars with none to eleven part-exchanges (``tests/bench/load_plans.py``), all
-of them with six to eight.
+proven necessary: 12 of 408 random runs of eleven cars with none to eleven part-exchanges (``tests/bench/load_plans.py``), all
+of them with five to eight.
 
 Answers are remembered by deck and size classes.
 """
@@ -32,6 +32,8 @@ from planner.rules.load_plan_steps import LoadedStage, loaded_stages
 FIRST_LIMIT, NODE_LIMIT, SHORT_LIMIT = 2_000, 1_500_000, 100_000
 #: Outlines drawn for a plan with no more moves than are known to be needed, before the search goes on.
 OUTLINES = 100
+#: How many moves more outlines may need before the search goes on without a plan in hand.
+MORE_MOVES = 1
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -187,8 +189,8 @@ def _solve(deck: Deck, sizes: tuple[Size, ...], stays: Stays, num_stages: int) -
 
 
 def _good_enough(deck: Deck, sizes: tuple[Size, ...], stays: Stays, num_stages: int, at_least: int) -> Solved | None:
-    """Return a plan with few moves when the proof takes too long: a loose budget finds one fast, then it is tightened."""
-    best: Found | None = None
+    """Return a plan with few moves when the proof takes too long: from an outline or with a loose budget, then tightened."""
+    best = _outlined(deck, sizes, stays, num_stages, at_least, at_least + 4 * MORE_MOVES)
     budget = at_least
     while best is None and budget < num_stages * len(sizes):
         budget += 2
@@ -235,20 +237,35 @@ def _searched(
     if node_limit is None:
         moves = int(fewest(arrays, rows, on_at, off_at, group, num_stages, least, most, FIRST_LIMIT, NOTHING, found, moved))
     if moves <= LIMIT_REACHED:
-        ahead = _ahead(deck, tuple(sorted(stays)), num_stages)
-        least = max(LIMIT_REACHED - moves, ahead.least)
-        moves = -1
-        if node_limit is None and len(ahead.start) and least <= most:
-            moves = least if by_outline(arrays, rows, on_at, off_at, num_stages, ahead, least, OUTLINES, found, moved) else -1
-        if moves < 0:
-            moves = int(fewest(arrays, rows, on_at, off_at, group, num_stages, least, most, limit, ahead, found, moved))
+        least = max(LIMIT_REACHED - moves, _ahead(deck, tuple(sorted(stays)), num_stages, whole=False).least)
+        good = None
+        if node_limit is None and (good := _outlined(deck, sizes, stays, num_stages, least, least + MORE_MOVES)):
+            most = good[0] - 1
+        if least > most and good is not None:
+            return good
+        ahead = _ahead(deck, tuple(sorted(stays)), num_stages, whole=True)
+        moves = int(fewest(arrays, rows, on_at, off_at, group, num_stages, least, most, limit, ahead, found, moved))
+        if good is not None and moves == -1:
+            return good  # nothing less will do
     return (sum(int(bits).bit_count() for bits in moved) if moves >= 0 else moves), found, moved
 
 
+def _outlined(deck: Deck, sizes: tuple[Size, ...], stays: Stays, num_stages: int, least: int, most: int) -> Found | None:
+    """Return a plan made from an outline with as few moves as one is found for, None where none is."""
+    ahead = _ahead(deck, tuple(sorted(stays)), num_stages, whole=False)
+    on_at, off_at = (np.array([stay[end] for stay in stays], dtype=np.int64) for end in (0, 1))
+    found, moved = np.full((num_stages, len(sizes)), -1, dtype=np.int64), np.zeros(num_stages, dtype=np.int64)
+    arrays, rows = deck_arrays(deck), size_array(list(sizes))
+    for budget in range(least, most + 1 if len(ahead.start) else least):
+        if by_outline(arrays, rows, on_at, off_at, num_stages, ahead, budget, OUTLINES, found, moved):
+            return sum(int(bits).bit_count() for bits in moved), found, moved
+    return None
+
+
 @lru_cache(maxsize=256)
-def _ahead(deck: Deck, stays: Stays, num_stages: int) -> Ahead:
+def _ahead(deck: Deck, stays: Stays, num_stages: int, *, whole: bool) -> Ahead:
     """Return the bounds on the moves after every stage."""
-    return moves_ahead(deck_arrays(deck).blocked, stays, num_stages)
+    return moves_ahead(deck_arrays(deck).blocked, stays, num_stages, whole=whole)
 
 
 def _fullest(stays: Stays, num_stages: int) -> list[tuple[int, ...]]:
