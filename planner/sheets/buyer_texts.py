@@ -9,7 +9,7 @@ from planner.model.orders import Order
 from planner.runs.plan import Plan
 from planner.runs.run import Run, RunKind, Visit
 from planner.sheets.handover_sheet import deliveries_at
-from planner.sheets.plain_text import plate, short_name, window_text
+from planner.sheets.plain_text import plate, short_name
 from planner.sheets.visits_table import harmless
 from planner.sheets.words import Words, words
 
@@ -45,9 +45,11 @@ def texts_csv(day: Day, plan: Plan, *, language: str = "en") -> str:
 
 
 def _text(day: Day, order: Order, run: Run, visit: Visit, w: Words) -> BuyerText:
+    wall = day.clock.wall
     coming = w(
         "message.coming", name=short_name(order.buyer.name), retailer=day.policy.retailer, car=order.car.make_model,
-        plate=plate(order.car.registration), day=f"{day.clock.day:%A %d %B}", window=window_text(day, order.promise.window),
+        plate=plate(order.car.registration), day=f"{day.clock.day:%A %d %B}",
+        opens=wall(order.promise.window.opens_min), closes=wall(order.promise.window.closes_min),
     )  # fmt: skip
     parts = (
         coming,

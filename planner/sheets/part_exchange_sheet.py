@@ -1,13 +1,12 @@
 """The part-exchange sheet: what is checked before the buyer's old car is taken, and what to do when it differs."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from planner.model.day import Day
 from planner.model.orders import Gate, Order
 from planner.runs.run import Run, Visit
-from planner.sheets.cautions import Caution, RunFacts, cautions
-from planner.sheets.handover_sheet import SheetHead, Tick, sheet_head
-from planner.sheets.plain_text import plate
+from planner.sheets.cautions import Caution, cautions
+from planner.sheets.handover_sheet import SheetHead, Tick, door_facts, sheet_head
 from planner.sheets.stamp import Stamp
 from planner.sheets.words import words
 
@@ -43,7 +42,7 @@ def part_exchange_sheet(
         appraisal=(
             (w("px.mileage"), "" if car.mileage is None else f"{car.mileage:,}"),
             (w("px.keys"), w("px.keys_promised")),
-            (w("px.lights"), w("px.lights_none")),
+            (w("px.lights"), w("px.lights_none" if car.may_be_driven else "px.lights_unfit")),
             (w("px.marks"), car.condition),
         ),
         identity=w.many("px.identity"),
@@ -53,8 +52,6 @@ def part_exchange_sheet(
         settled=tuple(Tick(says=says, done=passed) for says in w.many("px.settled")),
         belongings=w.many("px.belongings"),
         keeper=w("px.keeper"),
-        cautions=cautions(
-            RunFacts(takes_a_part_exchange=True, high_voltage=plate(car.registration) if car.fuel.is_high_voltage else "")
-        ),
+        cautions=cautions(replace(door_facts(car), takes_a_part_exchange=True)),
         language=language,
     )

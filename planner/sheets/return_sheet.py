@@ -1,13 +1,12 @@
 """The return sheet: what is checked and signed when a rejected or cancelled car is fetched back."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from planner.model.day import Day
 from planner.model.moves import Move
 from planner.runs.run import Run, Visit
-from planner.sheets.cautions import Caution, RunFacts, cautions
-from planner.sheets.handover_sheet import SheetHead, sheet_head
-from planner.sheets.plain_text import plate
+from planner.sheets.cautions import Caution, cautions
+from planner.sheets.handover_sheet import SheetHead, door_facts, sheet_head
 from planner.sheets.stamp import Stamp
 from planner.sheets.words import words
 
@@ -34,7 +33,6 @@ def return_sheet(
     """Return the sheet of one returned car; the order stands on it when the day knows it."""
     w = words(language)
     order = day.order_of.get(move.order) if move.order is not None else None
-    not_driven = "" if move.car.may_be_driven else plate(move.car.registration)
     return ReturnSheet(
         head=sheet_head(day, move.car, run, visit, title=w("return.title"), order=order, stamp=stamp, w=w),
         known=move.car.condition,
@@ -44,9 +42,6 @@ def return_sheet(
         agreed=w.many("return.agreed"),
         refused=w.many("return.refused", desk=day.policy.phone or w("desk.unknown")),
         note=w("return.note"),
-        cautions=cautions(RunFacts(
-            fetches_a_return=True, not_to_be_driven=not_driven,
-            high_voltage=plate(move.car.registration) if move.car.fuel.is_high_voltage else "",
-        )),
+        cautions=cautions(replace(door_facts(move.car), fetches_a_return=True)),
         language=language,
-    )  # fmt: skip
+    )

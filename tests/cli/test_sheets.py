@@ -137,7 +137,7 @@ def test_texts_for_buyers_say_when_and_never_what_it_cost(folder):
     sheets(folder, web=False)
     rows = table(folder / "buyer_texts.csv")
     assert [row["order"] for row in rows] == ["H-101", "H-102", "H-103"]
-    assert "between 09:00-12:00" in rows[0]["text"]
+    assert "between 09:00 and 12:00" in rows[0]["text"]
     assert "We take OLD1PX with us" in rows[1]["text"]
     assert "199" not in " ".join(row["text"] for row in rows)
 

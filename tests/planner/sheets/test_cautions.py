@@ -1,13 +1,18 @@
 """The caution library: each trigger prints its caution and no other (table of cautions: HSE HSG136, Highway Code, gov.uk, as named there)."""
 
+import re
 from dataclasses import fields, replace
+from html import unescape
 
 import pytest
 
 from planner.model.moves import MoveId
 from planner.sheets.cautions import RunFacts, cautions, run_facts, triggers
-from tests.sheet_days import a_day, hired_run, plate_run, transporter_run
+from planner.sheets.html_pages import html_pages
+from planner.sheets.run_sheet import run_sheet
+from tests.sheet_days import a_day, a_plan, hired_run, plate_run, transporter_run
 
+FORBIDS = {"C04", "C05", "C06"}  # driving, or driving on under what is too low
 NAMED_ONLY = {"height"}  # fills a hole of another trigger, prints nothing by itself
 
 
@@ -19,6 +24,17 @@ def fact(name: str) -> RunFacts:
 @pytest.mark.parametrize(("code", "trigger"), sorted(triggers().items()))
 def test_each_trigger_prints_its_caution_and_no_other(code, trigger):
     assert [caution.code for caution in cautions(fact(trigger))] == [code]
+
+
+@pytest.mark.parametrize(("code", "trigger"), sorted(triggers().items()))
+def test_the_page_prints_it_and_no_other_and_boxes_what_forbids_driving(code, trigger):
+    day, plan = a_day(), a_plan()
+    sheet = replace(run_sheet(day, plan, plan.runs[0]), cautions=cautions(fact(trigger)))
+    page = unescape(html_pages([sheet], title=""))
+    printed = {other for other, other_trigger in triggers().items() if cautions(fact(other_trigger))[0].says in page}
+    assert printed == {code}
+    boxed = re.findall(r'<[^>]*class="box"[^>]*>(.*?)</', page, flags=re.DOTALL)
+    assert [cautions(fact(trigger))[0].says in text for text in boxed] == ([True] if code in FORBIDS else [])
 
 
 def test_no_trigger_is_without_a_caution_and_no_two_share_one():

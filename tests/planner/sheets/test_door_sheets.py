@@ -93,3 +93,15 @@ def test_known_marks_and_the_vin_stand_beside_what_is_found():
     assert dict(taken.appraisal) == {
         "Mileage": "98,012", "Keys": "2, or as agreed", "Warning lights": "none", "Marks and faults": "Scuff on the rear left wheel",
     }  # fmt: skip
+
+
+def test_a_part_exchange_that_is_not_to_be_driven_says_so_in_a_box():
+    day, run = a_day(), a_plan().runs[0]
+    unfit = replace(ORDERS[1], part_exchange=replace(ORDERS[1].part_exchange, may_be_driven=False))
+    found = part_exchange_sheet(day, unfit, run, run.visits[1])
+    assert [caution.code for caution in found.cautions if caution.stands_out] == ["C05"]
+    assert "OLD1PX" in found.cautions[0].says
+    assert dict(found.appraisal)["Warning lights"] != "none"
+    fit = part_exchange_sheet(day, ORDERS[1], run, run.visits[1])
+    assert not any(caution.stands_out for caution in fit.cautions)
+    assert dict(fit.appraisal)["Warning lights"] == "none"
