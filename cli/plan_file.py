@@ -3,7 +3,7 @@
 import json
 from itertools import islice
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from planner.faults import PlannerError
 
@@ -11,6 +11,13 @@ if TYPE_CHECKING:
     from planner.runs.plan_document import PlanFile
 
 MOST_SHOWN = 20
+
+
+def _misfits(document: dict[str, Any]) -> list[str]:
+    from planner.runs.misfits import misfits
+    from planner.runs.schema import plan_schema
+
+    return list(islice(misfits(document, plan_schema()), MOST_SHOWN + 1))
 
 
 class UnreadablePlan(PlannerError):
@@ -21,9 +28,11 @@ class UnreadablePlan(PlannerError):
         super().__init__(f"{path}: {says}")
 
 
-def read_plan(path: Path) -> "PlanFile":
+def read_plan(path: Path, *, is_as_written: bool = False) -> "PlanFile":
     """
     Return the plan, its day and the document as the file holds them.
+
+    A file that ``is_as_written`` by homeleg to the byte is not held against the published schema.
 
     Raises
     ------
@@ -31,9 +40,7 @@ def read_plan(path: Path) -> "PlanFile":
         If the file is missing, damaged, no JSON, of another version, or holds what no plan holds.
 
     """
-    from planner.runs.misfits import misfits
     from planner.runs.plan_document import SCHEMA_VERSION, plan_from_document
-    from planner.runs.schema import plan_schema
 
     try:
         text = path.read_text(encoding="utf-8-sig")
@@ -56,7 +63,7 @@ def read_plan(path: Path) -> "PlanFile":
     if version != SCHEMA_VERSION:
         says = f"schema_version is {version!r}; this homeleg reads {SCHEMA_VERSION}. Make it anew with 'homeleg plan'."
         raise UnreadablePlan(path, says)
-    if wrong := list(islice(misfits(document, plan_schema()), MOST_SHOWN + 1)):
+    if not is_as_written and (wrong := _misfits(document)):
         more = " There is more like it." if len(wrong) > MOST_SHOWN else ""
         raise UnreadablePlan(path, f"the file is damaged. {' '.join(wrong[:MOST_SHOWN])}{more}")
     try:

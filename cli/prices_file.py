@@ -7,10 +7,9 @@ from typing import TYPE_CHECKING, Any
 from cli.atomic import write_whole
 
 if TYPE_CHECKING:
-    from planner.desk.quote_choice import Near
     from planner.runs.plan import Plan
     from planner.runs.run import Itinerary, Run
-    from planner.search.price_bound import Prices
+    from planner.search.prices import Near, Prices
     from planner.search.solve import Solution
 
 NAME = "prices.json"
@@ -25,10 +24,26 @@ def write_prices(folder: Path, solved: "Solution") -> None:
         return
     held = {
         "plan_cost_pence": solved.plan.cost_pence,
+        "plan_sha256": _sha256(folder / "plan.json"),
         "prices": to_document(solved.prices),
         "near": [[run.cost_pence, run.start_min, run.end_min, *_told(run.itinerary)] for run in solved.near],
     }
     write_whole(folder / NAME, json.dumps(held, ensure_ascii=False, separators=(",", ":")))
+
+
+def is_as_written(path: Path) -> bool:
+    """Return whether a plan file is to the byte what was written with the prices beside it: its form need not be checked."""
+    try:
+        told = json.loads((path.parent / NAME).read_text(encoding="utf-8"))["plan_sha256"]
+    except (OSError, ValueError, KeyError, TypeError):
+        return False
+    return bool(told) and told == _sha256(path)
+
+
+def _sha256(path: Path) -> str:
+    from hashlib import sha256
+
+    return sha256(path.read_bytes()).hexdigest() if path.is_file() else ""
 
 
 def _told(itinerary: "Itinerary") -> list[Any]:
@@ -38,7 +53,7 @@ def _told(itinerary: "Itinerary") -> list[Any]:
 
 def read_near(folder: Path, plan: "Plan") -> "Near | None":
     """Return what was found with exactly this plan; None when nobody knows: a quote does without."""
-    from planner.desk.quote_choice import Near
+    from planner.search.prices import Near
 
     held = _held(folder, plan)
     prices = read_all_prices(folder, plan)
@@ -68,7 +83,7 @@ def _near_run(row: list[Any]) -> "Run":
 def read_all_prices(folder: Path, plan: "Plan") -> "Prices | None":
     """Return every price found with exactly this plan; None when there are none."""
     from planner.model.moves import MoveId
-    from planner.search.price_bound import Prices
+    from planner.search.prices import Prices
 
     held = _held(folder, plan)
     try:

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 from cli.locked import locked
 from cli.plan_file import read_plan
-from cli.prices_file import read_near
+from cli.prices_file import is_as_written, read_near
 from cli.quote_store import NAME, read_held
 from planner.faults import PlannerError
 
@@ -120,7 +120,7 @@ def open_desk(folder: Path, *, now: datetime, tariff: "Tariff", asked_again: str
     file = plan_path(folder)
     path = file.with_name(NAME)
     with locked(path):
-        read = read_plan(file)
+        read = read_plan(file, is_as_written=is_as_written(file))
         day, plan = read.day, read.plan
         now = now.astimezone(ZoneInfo(day.clock.zone))
         calendar = Calendar(tariff=tariff, planned=day.clock.day, now=now, holiday=_holiday)

@@ -11,7 +11,6 @@ from datetime import date, datetime
 from typing import TYPE_CHECKING
 
 from planner.desk.quote_candidates import kinds_for
-from planner.desk.quote_choice import Near, choice_pence
 from planner.desk.quote_dates import Calendar, later_day
 from planner.desk.quote_day import Asked, Roads, with_asked, with_doors, without_roads
 from planner.desk.quote_known import Known
@@ -29,6 +28,7 @@ from planner.units import miles
 
 if TYPE_CHECKING:
     from planner.runs.refusal import Refusal
+    from planner.search.prices import Near
 
 #: The line of what planning anew is likely to save.
 PLANNED_ANEW = "planned anew"
@@ -145,7 +145,7 @@ class QuoteDesk:
     tariff: Tariff
     calendar: Calendar
     booked: Mapping[date, Booked] = field(default_factory=dict)
-    near: Near | None = None
+    near: "Near | None" = None
     known: dict[date, Known] = field(default_factory=dict, repr=False)
     _days: dict[date, tuple[Day, tuple[Run, ...]]] = field(default_factory=dict, init=False, repr=False)
 
@@ -273,6 +273,8 @@ class QuoteDesk:
         wanted = with_asked(known, replace(asked, window=place.window))
         move, put_in = wanted.move_of[asked.move_id], place.best.extra_pence
         if self.near is not None and place.day == self.day.clock.day:
+            from planner.desk.quote_choice import choice_pence  # the search takes a while to load, and few questions need it
+
             return replace(place, anew_pence=choice_pence(wanted, move, runs, self.near, below_pence=put_in))
         return replace(place, swap=best_swap(wanted, move, runs, self._known(place.day), below_pence=put_in))
 

@@ -10,7 +10,8 @@ Bays are not looked at.
 
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from planner.model.crews import VehicleClass
 from planner.model.day import Day
@@ -20,27 +21,24 @@ from planner.search.columns import Column, column_of
 from planner.search.crew_classes import driver_classes, transporter_types
 from planner.search.excerpt import excerpt
 from planner.search.master import rows_of
-from planner.search.price_bound import Prices, duals_by_prices
+from planner.search.price_bound import duals_by_prices
+from planner.search.prices import Near, Prices
 from planner.search.program import Program
 from planner.search.proving import every_run
 from planner.search.rig_making import rigs_of
 from planner.search.truth import Truth
 
+if TYPE_CHECKING:
+    from planner.search.pricing import Found
+
 CLOSE_MOVES = 24  # cars near the door that may share a run with the delivery
 LISTED, TIMED, AT_ONCE = 4000, 100, 12  # runs of one rig; of all that are timed; of those before a choice
+REWARDS = (0.0, 0.25, 0.5, 0.75)  # of what is known to be enough
 CHOSEN_AMONG = 300  # near runs while there are more to time
 MOST_LABELS = 200_000
-SECONDS = 0.3
+SECONDS = 1.0  # for one choice, which takes some hundredths
 SLACK_PENCE = 100.0  # for a plan that is not proven to the penny
 FAR = float("inf")
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Near:
-    """What a plan leaves behind for quotes: the prices of its proof and the runs that it nearly used."""
-
-    prices: Prices
-    runs: tuple[Run, ...]
 
 
 def choice_pence(day: Day, move: Move, runs: Sequence[Run], near: Near, *, below_pence: int) -> int:
@@ -70,7 +68,7 @@ def choice_pence(day: Day, move: Move, runs: Sequence[Run], near: Near, *, below
         timed = [run for column in fresh if isinstance(run := truth.of(column), Run)]
         with_it += [(reduced_pence(day, run, near.prices, unpaid=move.move_id), run) for run in timed]
         best = _chosen(choosing, best, with_it, beside[:CHOSEN_AMONG]) if timed else best
-    return _chosen(choosing, best, with_it, beside) if len(beside) > CHOSEN_AMONG else best
+    return best if len(beside) <= CHOSEN_AMONG or beside[CHOSEN_AMONG][0] > best else _chosen(choosing, best, with_it, beside)
 
 
 def _chosen(
@@ -117,8 +115,12 @@ def _listed(day: Day, move: Move, prices: Prices, below_pence: int) -> tuple[lis
     duals = duals_by_prices(small, paying, classes, types)
 
     def of_rig(number: int) -> list[tuple[float, Column]]:
-        found = every_run(rigs[number], number, duals, reach=0.0, most=LISTED, most_labels=MOST_LABELS) or ()
-        columns = ((below_pence + run.reduced, column_of(rigs[number], run)) for run in found)
+        found: tuple[Found, ...] | None = None
+        for share in REWARDS:  # where there are too many runs, those that would make the delivery much cheaper
+            found = every_run(rigs[number], number, duals, reach=-share * below_pence, most=LISTED, most_labels=MOST_LABELS)
+            if found is not None:
+                break
+        columns = ((below_pence + run.reduced, column_of(rigs[number], run)) for run in found or ())
         return [item for item in columns if move.move_id in item[1].moves and item[1].is_elementary]
 
     with ThreadPoolExecutor(2) as pool:

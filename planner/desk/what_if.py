@@ -14,7 +14,7 @@ from planner.model.moves import Move, MoveKind
 from planner.model.places import Window
 from planner.runs.plan import Plan
 from planner.runs.run import Run
-from planner.search.price_bound import Prices
+from planner.search.prices import Prices
 
 
 class NoSuchName(PlannerError):

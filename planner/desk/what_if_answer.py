@@ -13,7 +13,8 @@ from planner.runs.plan import Plan
 from planner.runs.run import Run
 from planner.search.executors import Executor
 from planner.search.frozen import without_runs
-from planner.search.price_bound import Prices, least_by_prices
+from planner.search.price_bound import least_by_prices
+from planner.search.prices import Prices
 from planner.search.replanning import replan, still_legal
 from planner.search.solving import Progress
 from planner.units import pounds_text

@@ -7,12 +7,13 @@ One exact round of pricing finds those gains, so that a changed day is judged wi
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from planner.model.day import Day
 from planner.model.moves import MoveId
 from planner.search.crew_classes import DriverClass, TransporterType, driver_classes, transporter_types
 from planner.search.labels import Mode
+from planner.search.prices import Prices
 from planner.search.pricing import Duals, price_rig
 from planner.search.proving import FINE_PENCE, by_truth, every_run
 from planner.search.rig import Rig
@@ -22,21 +23,6 @@ from planner.search.truth import Truth
 
 MOST_LABELS, MOST_LOOKS, MOST_TIMED = 400_000, 500_000_000, 4000
 TOLERANCE_PENCE = 1.0
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Prices:
-    """
-    What the master problem would pay, in pence, when it was last exact.
-
-    ``move``: for one more move like this; ``driver`` and ``transporter``: what one more of them would save at most, by
-    identifier; ``plates``: one more set, by compound.
-    """
-
-    move: dict[MoveId, float]
-    driver: dict[str, float]
-    transporter: dict[str, float]
-    plates: dict[str, float]
 
 
 def least_by_prices(day: Day, prices: Prices) -> float:

@@ -20,7 +20,7 @@ from planner.search.improving import improve, total_pence
 from planner.search.left_behind import left_behind
 from planner.search.names import named_runs
 from planner.search.near_runs import near_runs
-from planner.search.price_bound import Prices
+from planner.search.prices import Prices
 from planner.search.pricing import Duals
 from planner.search.solving import Progress, Solving
 from planner.search.waking import awake

@@ -11,11 +11,12 @@ import time
 
 import numpy as np
 
-from planner.desk.quote_choice import Near, choice_pence
+from planner.desk.quote_choice import choice_pence
 from planner.desk.quote_day import Asked, with_asked, with_doors
 from planner.desk.quote_known import Known
 from planner.desk.quote_offers import Asking
 from planner.model.places import Window
+from planner.search.prices import Near
 from planner.search.solve import solve, solve_priced
 from planner.units import pounds_text
 from tests.planner.desk.quoting_world import a_car, place, road_m, roads_to, world
@@ -59,9 +60,10 @@ def main() -> None:
         reach = max(500, abs(true) // 10)
         is_good = abs(quoted - true) <= reach
         good += is_good
-        unsure += (again.cost_pence + base.cost_pence) * max(again.gap or 0, base.gap or 0) > reach
+        open_pence = sum(plan.cost_pence * (1.0 if plan.gap is None else plan.gap) for plan in (again, base))
+        unsure += open_pence > reach
         print(f"{asked.reference:>4}  put in {pounds_text(put_in):>9}  quoted {pounds_text(quoted):>9}  planned anew {pounds_text(true):>9}  "
-              f"gap {again.gap or 0:.3%}  {'within' if is_good else 'OUTSIDE'}", flush=True)  # fmt: skip
+              f"gap {'none' if again.gap is None else f'{again.gap:.3%}'}  {'within' if is_good else 'OUTSIDE'}", flush=True)  # fmt: skip
     print(f"{good} of {told.asked} within 10% or 5 pounds, {unsure} of them planned anew too roughly to tell; "
           f"a quote took {np.median(took) * 1000:.0f} ms, at most {max(took) * 1000:.0f}")  # fmt: skip
 

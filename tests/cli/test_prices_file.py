@@ -1,8 +1,8 @@
 """What comes with a plan: read for exactly the plan it was found with, and missed without a fuss."""
 
-from cli.prices_file import NAME, read_all_prices, read_near, write_prices
+from cli.prices_file import NAME, is_as_written, read_all_prices, read_near, write_prices
 from planner.runs.plan import Plan
-from planner.search.price_bound import Prices
+from planner.search.prices import Prices
 from planner.search.solve import Solution, solve_priced
 from tests.planner.desk.quoting_world import world
 
@@ -39,3 +39,12 @@ def test_damaged_prices_are_none(tmp_path):
     for text in ("", "[]", "{}", '{"plan_cost_pence": 0, "prices": {"move": {"M1": "x"}}}', '{"plan_cost_pence": 0, "prices": 3}'):
         (tmp_path / NAME).write_text(text)
         assert read_near(tmp_path, PLAN) is None
+
+
+def test_a_plan_that_was_changed_by_hand_is_not_as_written(tmp_path):
+    (tmp_path / "plan.json").write_text("{}")
+    assert not is_as_written(tmp_path / "plan.json"), "nothing tells"
+    write_prices(tmp_path, SOLVED)
+    assert is_as_written(tmp_path / "plan.json")
+    (tmp_path / "plan.json").write_text("{ }")
+    assert not is_as_written(tmp_path / "plan.json")

@@ -11,7 +11,7 @@ import pytest
 from planner.desk.quote import Booked, NoWayThere, extra_lines
 from planner.desk.quote_candidates import Candidates
 from planner.desk.quote_car import UnknownCar, car_of
-from planner.desk.quote_choice import Near, reduced_pence
+from planner.desk.quote_choice import reduced_pence
 from planner.desk.quote_dates import BadDate, Calendar
 from planner.desk.quote_day import Asked, with_asked
 from planner.desk.quote_held import HeldQuotes, from_document, held, reopened, to_document
@@ -28,6 +28,7 @@ from planner.runs.costing import price
 from planner.runs.referee import check_plan
 from planner.runs.run import Run, RunKind
 from planner.runs.timing import lay_out
+from planner.search.prices import Near
 from planner.search.solve import solve, solve_priced
 from tests.planner.desk.conftest import NOW, desk_of
 from tests.planner.desk.quoting_world import a_car, place, road_m, roads_to, world
