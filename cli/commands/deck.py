@@ -29,7 +29,7 @@ def deck(
 
     from planner.desk.load_file import read_load
     from planner.faults import BadFiles, Problem
-    from planner.rules.load_plan import LoadPlan, plan_load
+    from planner.rules.load_plan import LoadPlan, plan_load, under_route
 
     try:
         text = file.read_text(encoding="utf-8-sig")
@@ -37,7 +37,8 @@ def deck(
         advice = "Name a TOML file that is there, in UTF-8."
         raise BadFiles([Problem(file=str(file), says=f"cannot be read: {fault}", advice=advice)]) from None
     load = read_load(text, file.name)
-    answer = plan_load(load.deck, load.stages, reshuffle_min=load.reshuffle_min)
+    tallest_mm = load.route_height_mm or load.deck.height_mm
+    answer = under_route(load.deck, tallest_mm, lambda low: plan_load(low, load.stages, reshuffle_min=load.reshuffle_min))
     fits = isinstance(answer, LoadPlan)
     if as_json:
         print(json.dumps(_document(load, answer), indent=2, ensure_ascii=False))

@@ -171,6 +171,10 @@ class Deck:
         """Return this deck on a vehicle whose plate leaves another payload; itself when that is the same."""
         return self if payload_kg == self.payload_kg else replace(self, payload_kg=payload_kg)
 
+    def below(self, height_mm: int) -> "Deck":
+        """Return this deck for a route on which the loaded vehicle may be no taller; itself when it never is."""
+        return self if height_mm >= self.height_mm else replace(self, height_mm=height_mm)
+
 
 def deck_faults(deck: Deck) -> tuple[str, ...]:
     """Return a sentence for everything in a deck that cannot be true together."""

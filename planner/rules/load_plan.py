@@ -10,7 +10,7 @@ of them with five to eight.
 Answers are remembered by deck and size classes.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -110,6 +110,18 @@ def _load_plan(
         at_least=at_least,
         minutes=moves * reshuffle_min,
     )  # fmt: skip
+
+
+def under_route(deck: Deck, route_height_mm: int, planned: Callable[[Deck], LoadPlan | NoLoad]) -> LoadPlan | NoLoad:
+    """Return what is planned to stay below the route's height where that can be, else what the deck alone allows."""
+    low = _below(deck, route_height_mm)
+    answer = planned(low)
+    return answer if low is deck or isinstance(answer, LoadPlan) else planned(deck)
+
+
+@lru_cache(maxsize=1024)
+def _below(deck: Deck, height_mm: int) -> Deck:
+    return deck.below(height_mm)
 
 
 def plan_load_from(

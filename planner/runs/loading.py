@@ -8,14 +8,14 @@ from dataclasses import replace
 
 from planner.model.day import Day
 from planner.model.moves import MoveId
-from planner.rules.load_plan import LoadPlan, Stage, plan_load, plan_load_from
+from planner.rules.load_plan import LoadPlan, Stage, plan_load, plan_load_from, under_route
 from planner.rules.load_plan_reasons import NoLoad
 from planner.runs.refusal import Refusal
 from planner.runs.run import Itinerary
 
 
 def load(day: Day, itinerary: Itinerary) -> LoadPlan | Refusal | None:
-    """Return the load plan with fewest reshuffles, why there is none, or None where no deck is known."""
+    """Return the load plan with fewest reshuffles below the route's height, why there is none, or None where no deck is known."""
     transporter = day.transporter_of[itinerary.transporter] if itinerary.transporter else None
     deck = day.decks.get(transporter.deck) if transporter else None
     if transporter is None or deck is None:
@@ -25,13 +25,14 @@ def load(day: Day, itinerary: Itinerary) -> LoadPlan | Refusal | None:
         for stop in itinerary.stops
     )
     deck, done = deck.with_payload(transporter.payload_kg), itinerary.past.visits if itinerary.past else ()
+    tallest_mm, minutes = day.policy.route_height_mm, day.policy.reshuffle_min
     if done:
-        standing = [(move, slot, day.move_of[move].car) for move, slot in done[-1].slots]
-        plan = plan_load_from(deck, standing, stages[len(done) :], reshuffle_min=day.policy.reshuffle_min)
+        standing, to_come = [(move, slot, day.move_of[move].car) for move, slot in done[-1].slots], stages[len(done) :]
+        plan = under_route(deck, tallest_mm, lambda low: plan_load_from(low, standing, to_come, reshuffle_min=minutes))
         if isinstance(plan, LoadPlan):  # one stage a stop: those that are done are as the last of them left the deck
             plan = replace(plan, stages=(plan.stages[0],) * len(done) + plan.stages[1:])
     else:
-        plan = plan_load(deck, stages, reshuffle_min=day.policy.reshuffle_min)
+        plan = under_route(deck, tallest_mm, lambda low: plan_load(low, stages, reshuffle_min=minutes))
     if isinstance(plan, NoLoad):
         return Refusal(rule="deck", says=f"{transporter.name}: {plan.says}")
     if plan.height_mm > day.policy.route_height_mm:

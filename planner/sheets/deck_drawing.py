@@ -89,7 +89,8 @@ def draw_run(plan: LoadPlan, cars: Mapping[str, Car], *, route_height_mm: int | 
         placed.append(picture.replace("<svg ", f'<svg x="0" y="{down}" width="{box[2]}" height="{box[3]}" ', 1))
         down += box[3] + 20
     inside = "\n".join(placed)
-    return f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {down}" width="900">\n{inside}\n</svg>\n'
+    size = f'viewBox="0 0 {width} {down}" width="900" height="{900 * down // width}"'
+    return f'<svg xmlns="http://www.w3.org/2000/svg" {size}>\n{inside}\n</svg>\n'
 
 
 def _spots(deck: Deck, stage: LoadedStage, cars: Mapping[str, Car]) -> dict[str, tuple[int, int, int]]:
@@ -204,7 +205,7 @@ def _heights(deck: Deck, stage: LoadedStage, right: int, route_height_mm: int | 
     if route_height_mm is not None:
         line = -route_height_mm // 10
         shapes += [
-            f'<path d="M0 {line} H{x + 100}" stroke="#000" stroke-width="3" stroke-dasharray="24 14"/>',
+            f'<path d="M0 {line} H{x - 20}" stroke="#000" stroke-width="3" stroke-dasharray="24 14"/>',
             _text(0, line - 8, 32, w("deck.route", metres=f"{route_height_mm / 1000:.2f}")),
         ]
     return shapes

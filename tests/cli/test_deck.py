@@ -76,9 +76,12 @@ def test_json_says_the_same(tmp_path, capsys):
 
 
 def test_a_load_above_the_route_limit_is_warned_of(tmp_path, capsys):
-    """By hand: 2,700 over the cab and 1,700 of car are 4,400 at most; 2,350 and 1,470 are 3,820 at least."""
-    low = run(tmp_path, LOAD.replace("4200", "3000"), capsys)[1]
+    """By hand: 2,700 over the cab and 1,700 of car are 4,400 at most; two on the lower deck stand 2,650, less than 2,950 empty."""
+    low = run(tmp_path, LOAD.replace("4200", "2900"), capsys)[1]
     assert "Do not leave: load lower cars on top." in low
+    below = run(tmp_path, LOAD.replace("4200", "3000"), capsys)[1]
+    assert "Warning" not in below
+    assert "12,880 kg of 18,000 kg, 2.95 m tall" in below
     assert "Warning" not in run(tmp_path, LOAD.replace("4200", "4400"), capsys)[1]
 
 

@@ -6,7 +6,7 @@ import pytest
 
 from planner.model.cars import Car
 from planner.model.decks import Deck, Level, Slot, library
-from planner.rules.load_plan import LoadPlan, Stage, plan_load
+from planner.rules.load_plan import LoadPlan, Stage, plan_load, under_route
 from planner.rules.load_plan_reasons import NoLoad
 from planner.rules.load_plan_steps import StepKind
 
@@ -144,3 +144,20 @@ def test_no_cars_is_a_plan_without_steps():
 def test_stages_that_make_no_sense_are_refused(stages):
     with pytest.raises(ValueError, match="Expected a"):
         plan_load(lane(2), stages, reshuffle_min=15)
+
+
+def test_cars_are_loaded_low_where_the_route_asks_for_it():
+    """By hand: on the front upper slot 2,700 + 1,700 mm, on a lower one 950 + 1,700, less than the 2,950 it stands empty."""
+    deck = library()["four-car-rigid"]
+    stages = [Stage(on=(("tall", car("tall", height_mm=1700)),), says="the compound"), Stage(off=("tall",))]
+    assert plan_load(deck, stages, reshuffle_min=15).height_mm > 3000
+    low = under_route(deck, 3000, lambda deck: plan_load(deck, stages, reshuffle_min=15))
+    assert low.height_mm == 2950
+    assert dict(low.stages[0].placed)["tall"] in {"L1", "L2"}
+
+
+def test_a_load_that_cannot_stay_below_the_route_is_still_planned_for_the_reason_to_be_told():
+    deck = library()["two-car-7500"]
+    pair = [Stage(on=(("a", car("a")), ("b", car("b"))))]
+    assert under_route(deck, 3000, lambda deck: plan_load(deck, pair, reshuffle_min=15)).height_mm > 3000
+    assert under_route(deck.with_payload(1000), 3000, lambda deck: plan_load(deck, pair, reshuffle_min=15)).limit == "payload"
