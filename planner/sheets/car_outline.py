@@ -50,15 +50,15 @@ def _side(x: float, y: float, *, mirrored: bool) -> str:
 def car_outline_svg() -> str:
     """Return the drawing: left side, front and right side above, top and rear below; 520 x 170 units."""
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 520 170"><g {_STYLE}>'
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 520 178"><g {_STYLE}>'
         f"{_side(4, 8, mirrored=False)}"
         f'<g transform="translate(214 6)">{_paths(_END + _FRONT_ONLY)}</g>'
-        f'<g transform="translate(214 90)">{_paths(_END + _REAR_ONLY)}</g>'
+        f'<g transform="translate(214 98)">{_paths(_END + _REAR_ONLY)}</g>'
         f"{_side(314, 8, mirrored=True)}"
-        f'<g transform="translate(4 86)">{_paths(_TOP)}</g>'
+        f'<g transform="translate(4 94)">{_paths(_TOP)}</g>'
         "</g></svg>"
     )
 
 
 #: Where the name of each view is printed, in units of the drawing: key of the word, x, y of its middle.
-VIEW_NAMES = (("left", 104, 80), ("front", 259, 80), ("right", 414, 80), ("top", 104, 168), ("rear", 259, 164))
+VIEW_NAMES = (("left", 104, 80), ("front", 259, 80), ("right", 414, 80), ("top", 104, 176), ("rear", 259, 172))

@@ -189,15 +189,20 @@ class _Steps:
 
     def car_line(self, move: Move, *, off: bool, where: str) -> CarLine:
         """Return one car at a visit."""
-        kept = not (move.car.may_be_driven and move.may_be_driven)
         return CarLine(
             sign=self.w("sign.off" if off else "sign.on"),
             car=car_text(move.car),
             why=self.w(f"move.{move.kind.name.lower()}"),
             where=self.w("sign.slot", slot=where) if where else "",
             to="" if off else self.w("sign.to", place=place_text(self.day, move.destination)),
-            warning=self.w("sign.not_driven") if kept else "",
+            warning=self.warning(move),
         )
+
+    def warning(self, move: Move) -> str:
+        """Return what forbids driving the car: the law and its state first, then what the buyer was promised."""
+        if not move.car.may_be_driven:
+            return self.w("sign.not_driven")
+        return "" if move.may_be_driven else self.w("sign.carried_only")
 
     def moved_line(self, move: Move, where: str) -> CarLine:
         """Return one car that is moved out of the way and back."""

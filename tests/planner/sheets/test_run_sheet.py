@@ -6,10 +6,12 @@ from dataclasses import asdict, replace
 import pytest
 
 from planner.runs.run import Counter
+from planner.sheets.cautions import cautions, run_facts
 from planner.sheets.run_sheet import hours_row, run_sheet
+from planner.sheets.run_steps import run_steps
 from planner.sheets.stamp import Stamp
 from planner.sheets.words import words
-from tests.sheet_days import a_day, a_plan, eleven_cars
+from tests.sheet_days import a_day, a_plan, eleven_cars, transporter_run
 
 
 @pytest.fixture
@@ -100,3 +102,14 @@ def test_slots_and_roads_are_printed_when_given():
 def test_what_is_left_of_a_limit(used, limit, is_count, left, tight):
     row = hours_row(Counter(rule="x", used=used, limit=limit, source="test", is_count=is_count), "plates", words())
     assert (row.left, row.is_tight) == (left, tight)
+
+
+def test_a_sound_car_that_is_to_be_carried_is_not_called_unfit():
+    day, run = a_day(), transporter_run()
+    wished = replace(day, moves=tuple(replace(one, may_be_driven=False) if one.move_id == "H-101" else one for one in day.moves))
+    lines = {line.car: line.warning for step in run_steps(wished, run) if step.call for line in step.call.cars}
+    assert lines["AB12 CDE Aldine Vesper 1.2"] == "CARRIED, NO ADDED MILES"
+    assert lines["CD34 EFG Tamar Pilgrim Estate"] == "NOT ON THE ROAD"  # no MOT: the law comes first
+    (unfit,) = [caution for caution in cautions(run_facts(wished, run)) if caution.code == "C05"]
+    assert "CD34 EFG" in unfit.says
+    assert "AB12 CDE" not in unfit.says
