@@ -13,7 +13,7 @@ import numpy.typing as npt
 
 from planner.model.day import Day
 from planner.model.rates import FuelCurve
-from planner.model.travel import Charge, ChargeKind, TravelTable
+from planner.model.travel import Charge, ChargeKind
 from planner.runs.costing import fuel_pence, running_cost
 from planner.runs.driven_legs import KMH_A_METRE_A_SECOND, Vehicle
 
@@ -26,8 +26,8 @@ class LegPrices:
     Prices of all legs of one vehicle.
 
     ``passage_pence`` is the least that tolls and ferries of the leg cost at any minute of the day, so that sums of it
-    are a lower bound; :meth:`passage_pence_at` is exact for a leg that starts at a given minute.  A sold car has no
-    running cost (``running_pence`` is 0), its fall in value stands in ``value_fall_pence``.
+    are a lower bound; what a leg pays at its own minute is for costing.  A sold car has no running cost
+    (``running_pence`` is 0), its fall in value stands in ``value_fall_pence``.
     """
 
     vehicle: Vehicle
@@ -37,8 +37,6 @@ class LegPrices:
     value_fall_pence: FloatTable
     passage_pence: FloatTable
     zone_mask: npt.NDArray[np.int64]
-    day: Day
-    table: TravelTable
 
     @classmethod
     def of(cls, day: Day, vehicle: Vehicle) -> "LegPrices":
@@ -76,24 +74,12 @@ class LegPrices:
             value_fall_pence=fall,
             passage_pence=_of_mask(table.charge_mask, least),
             zone_mask=table.charge_mask & zones,
-            day=day,
-            table=table,
         )
 
     @property
     def empty_pence(self) -> FloatTable:
         """What a leg costs with nothing aboard, passages not counted."""
         return self.fuel_pence + self.running_pence + self.value_fall_pence
-
-    def passage_pence_at(self, minute: int) -> FloatTable:
-        """Return what tolls and ferries of each leg cost when it starts at ``minute``."""
-        vehicle_class = self.vehicle.vehicle_class
-        prices = {
-            bit: charge.pence_at(vehicle_class, minute)
-            for bit, charge in enumerate(self.day.charges)
-            if charge.kind is not ChargeKind.ZONE
-        }
-        return _of_mask(self.table.charge_mask, prices)
 
 
 def least_pence(charge: Charge, vehicle: Vehicle) -> int:
