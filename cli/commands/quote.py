@@ -62,7 +62,7 @@ def quote(
         says = _why_not_held(opened, desk, found) if hold else ""
         is_held = hold and not says
         document = _document(desk, found, is_held=is_held)
-        document["reasons"] += [says] if says else []
+        document["reasons"] += [line for line in (says, _left_out(desk, asked)) if line]
         if is_held:
             _hold(opened, desk, found, document)
         _print(document, found, as_json=as_json)
@@ -118,6 +118,13 @@ def _document(desk: "QuoteDesk", found: "Quote", *, is_held: bool) -> dict[str, 
 
     day, runs = desk.on(found.promised.day if found.promised else desk.day.clock.day)
     return to_document(found, day, runs, is_held=is_held)
+
+
+def _left_out(desk: "QuoteDesk", asked: "Asked") -> str:
+    """Return what of an order the quote does not price, "" when it prices the whole."""
+    orders = (order for order in (*desk.day.orders, *desk.day.held) if order.ref == asked.order)
+    car = next((order.part_exchange for order in orders), None)
+    return f"Bringing in its part-exchange ({car.make_model}) is not in these costs." if car is not None else ""
 
 
 def _why_not_held(opened: "OpenDesk", desk: "QuoteDesk", found: "Quote") -> str:

@@ -6,9 +6,13 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from cli.day_options import BOOK
 from planner.faults import PlannerError
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from planner.desk.report_tables import Table
     from planner.runs.plan_document import PlanFile
 
 DAYS = ["%Y-%m-%d"]
@@ -35,6 +39,9 @@ def report(
     folder: Annotated[Path, typer.Option(help="Folder in and below which plan.json files lie.", metavar="DIR")] = Path(),
     out: Annotated[Path, typer.Option(help="Folder for report.html, report.xlsx and the CSV files.")] = Path("report"),
     vat_percent: Annotated[float, typer.Option(min=0, max=100, help="VAT that is in the charges.")] = 20.0,
+    book: Annotated[
+        str | None, typer.Option(envvar="HOMELEG_BOOK", help=f"Day book that tells how promises ended; {BOOK} if it is here.")
+    ] = None,
 ) -> None:
     """Report cost against charge, promises, miles, crews, decks, hours, fuel and gases of a period."""
     from decimal import Decimal
@@ -49,6 +56,8 @@ def report(
         raise typer.BadParameter(f"{first:%Y-%m-%d} is after {last:%Y-%m-%d}. Swap the two.", param_hint="--from")
     read = plans_in(folder, first.date(), last.date())
     made = tables(rows_of([(item.day, item.plan) for item in read], vat_percent=Decimal(str(vat_percent))))
+    book = book or (BOOK if Path(BOOK).is_file() else None)
+    made = (*made, *_outcomes(book, first.date(), last.date())) if book else made
     retailer = read[-1].day.policy.retailer
     write_whole(out / "report.html", page(made, first=first.date(), last=last.date(), retailer=retailer))
     write_whole(out / "report.xlsx", workbook(made))
@@ -58,6 +67,18 @@ def report(
         print(f"{row[0]:<40}{row[1]:>16}")
     print(made[0].note)
     print(f"{out}: report.html, report.xlsx and {len(made)} CSV files.")
+
+
+def _outcomes(book: str, first: date, last: date) -> "Iterator[Table]":
+    """Yield the table of outcomes if the book has a published plan of the period."""
+    from cli.day_desk import at_desk
+    from planner.desk.day_book.outcomes import outcomes
+    from planner.desk.report_outcomes import outcome_table
+
+    with at_desk(book, actor="", on=None, needs_day=False) as desk, desk.book.reading() as reader:
+        days = outcomes(reader, first, last)
+    if days:
+        yield outcome_table(days)
 
 
 def plans_in(folder: Path, first: date, last: date) -> "list[PlanFile]":

@@ -102,7 +102,7 @@ def summary(report: Report) -> Table:
         ("Cost per delivery", _mean(delivery_cost, len(made)), Unit.POUNDS),
         ("Charged for delivery, without VAT", sum(charged), Unit.POUNDS),
         ("Deliveries with a charge", len(charged), Unit.COUNT),
-        ("Promises kept", _share(kept, len(promised)), Unit.SHARE),
+        ("Promises kept, as planned", _share(kept, len(promised)), Unit.SHARE),
         ("Miles driven", driven, Unit.MILES),
         ("Empty miles", _share(empty, driven), Unit.SHARE),
         ("Duty", sum(row.duty_min for row in report.runs), Unit.HOURS),

@@ -216,6 +216,19 @@ def test_the_form_of_the_small_day_is_taken_once(on_the_road, folder, tmp_path):
     assert run("event", "S-1", "left", "--at", "noon").code == 2
 
 
+def test_a_report_tells_how_promises_ended_where_there_is_a_book(on_the_road, folder, tmp_path, monkeypatch):
+    on_the_road("event", folder / "road.csv", "--rehearsal")
+    words = ["report", "--from", "2026-11-26", "--to", "2026-11-26", "--folder", tmp_path / "v1", "--out", tmp_path / "report"]
+    monkeypatch.setattr(sys, "argv", ["homeleg", *map(str, words)])
+    with pytest.raises(SystemExit) as ended:
+        main()
+    assert not ended.value.code
+    day, period = csv.DictReader((tmp_path / "report" / "outcomes.csv").read_text(encoding="utf-8-sig").splitlines())
+    assert [day[name] for name in ("promised", "kept", "late", "failed", "not told")] == ["3", "2", "0", "1", "0"]
+    assert {name: value for name, value in day.items() if name != "day"} == {name: period[name] for name in day if name != "day"}
+    assert "Promises as they ended" in (tmp_path / "report" / "report.html").read_text(encoding="utf-8")
+
+
 def test_a_dispatcher_on_the_telephone(on_the_road):
     run = on_the_road
     assert "T1: late by 40 minutes at 10:00." in run("event", "T1", "late", "by", "40", "min", "--at", "10:00", "--rehearsal").out
