@@ -62,7 +62,7 @@ def test_nothing_sticks_out_on_a_screen_or_a_phone(tmp_path):
     browser = Browser()
     try:
         browser.open(file)
-        for width in (1300, 500):
+        for width in (1300, 390):
             browser.resize(width, 900)
             assert browser.run("return document.documentElement.scrollWidth <= document.documentElement.clientWidth")
             out = "return Array.from(document.querySelectorAll('td, p, li, h1')).filter(e => e.scrollWidth > e.clientWidth + 1).map(e => e.textContent.slice(0, 40))"
