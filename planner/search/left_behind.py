@@ -1,6 +1,7 @@
 """Moves left behind: the price of each, and the reason in words that a router can act on."""
 
 from collections.abc import Collection, Iterable
+from dataclasses import replace
 
 from planner.model.day import Day
 from planner.model.moves import Move, MoveId
@@ -13,14 +14,18 @@ from planner.search.single import alone, lead_moves
 from planner.units import pounds_text
 
 
-def left_behind(day: Day, runs: Iterable[Run]) -> tuple[NotPlaced, ...]:
-    """Return every move that no run takes, in the order of the day."""
+def left_behind(day: Day, runs: Iterable[Run], *, out: Collection[str] = ()) -> tuple[NotPlaced, ...]:
+    """Return every move that no run takes, in the order of the day; drivers and transporters that are ``out`` could take none."""
+    able = replace(
+        day, drivers=tuple(one for one in day.drivers if one.driver_id not in out),
+        transporters=tuple(one for one in day.transporters if one.transporter_id not in out),
+    ) if out else day  # fmt: skip
     placed = {move for run in runs for move in run.itinerary.moves}
     busy = {name for run in runs for name in (run.itinerary.driver, run.itinerary.support_driver, run.itinerary.carrier) if name}
     reasons: dict[MoveId, str] = {}
     for move in lead_moves(day):
         if move.move_id not in placed:
-            reasons[move.move_id] = reason(day, move, busy)
+            reasons[move.move_id] = reason(able, move, busy)
             follower = day.part_exchange_of.get(move.move_id)
             if follower is not None:
                 reasons[follower.move_id] = f"Stays behind with its delivery {move.move_id}."

@@ -361,7 +361,7 @@ class _Search:
         )  # fmt: skip
         left = tuple(move.move_id for move in day.moves if move.move_id not in placed and move.move_id in self.crew_of)
         reasons = {item.move: item for item in self.plan.not_placed}
-        unplaced = left_behind(day, runs)
+        unplaced = left_behind(day, runs, out={*self.progress.drivers_out, *self.progress.transporters_out})
         plan = Plan(
             runs=runs, not_placed=tuple(self._reason(item, reasons) for item in unplaced),
             found_by=f"replanned from {day.clock.wall(self.progress.now_min)}", seconds=seconds,

@@ -357,6 +357,8 @@ def test_a_breakdown_is_replanned_although_nothing_else_was_heard_of_any_crew(on
     drawn = run("replan", "--out", tmp_path / "draft2", "--at", "11:30", "--seconds", "2")
     assert drawn.code == 0, drawn.err
     assert "D2 with T1 cannot go on: held to stand at Daventry" in drawn.out
+    assert "stays behind: S-3: " in drawn.out
+    assert "D2 could do it alone" not in drawn.out, "its transporter has broken down, and S-3 has to be carried"
     assert "Nothing was heard of R02: held to be as planned." in drawn.out
     assert "S-2" not in drawn.out
     assert "first part" not in drawn.out
