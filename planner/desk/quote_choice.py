@@ -5,7 +5,7 @@ The plan comes with the prices of its proof and its near runs (:mod:`planner.sea
 close to its door are listed exactly as the plan's own search lists them, timed and priced; then the cheapest set of runs is
 chosen that does every car of the date and the delivery.  Every run of that set is legal, so that a real plan reaches the
 figure; it lies above what planning anew finds where a run is needed with cars far from the door, or one that was not near.
-Bays are not looked at.
+Bays are not looked at, and runs with a night out only by insertion.
 """
 
 from collections.abc import Sequence
@@ -32,11 +32,12 @@ if TYPE_CHECKING:
     from planner.search.pricing import Found
 
 CLOSE_MOVES = 24  # cars near the door that may share a run with the delivery
-LISTED, TIMED, AT_ONCE = 4000, 100, 12  # runs of one rig; of all that are timed; of those before a choice
+LISTED, TIMED, AT_ONCE = 4000, 60, 30  # runs of one rig; of all that are timed; of those before a choice
 REWARDS = (0.0, 0.25, 0.5, 0.75)  # of what is known to be enough
 CHOSEN_AMONG = 300  # near runs while there are more to time
 MOST_LABELS = 200_000
 SECONDS = 1.0  # for one choice, which takes some hundredths
+WHOLE = 1e-6
 SLACK_PENCE = 100.0  # for a plan that is not proven to the penny
 FAR = float("inf")
 
@@ -79,7 +80,7 @@ def _chosen(
     if not paying:
         return best
     room = best - min(own for own, _ in paying) + SLACK_PENCE  # what is farther than that cannot pay
-    found = choosing.cheapest([*(run for pence, run in beside if pence <= room), *(run for _, run in paying)])
+    found = choosing.cheaper(best, [*(run for pence, run in beside if pence <= room), *(run for _, run in paying)])
     return best if found is None else min(best, found)
 
 
@@ -109,6 +110,7 @@ def _drivers(itinerary: Itinerary) -> list[str]:
 def _listed(day: Day, move: Move, prices: Prices, below_pence: int) -> tuple[list[tuple[float, Column]], Truth]:
     """Return runs with the delivery, not timed yet, each with what it costs at least beside what its other cars are paid."""
     small = excerpt(day, {move.move_id, *_close(day, move, prices)})
+    small = replace(small, policy=replace(small.policy, nights_out=False))  # a night takes a tenth of a second to time
     classes, types = driver_classes(small), transporter_types(small)
     rigs = rigs_of(small, classes, types)
     paying = replace(prices, move={**prices.move, move.move_id: float(below_pence)})
@@ -156,13 +158,19 @@ class _Choosing:
         self.rank_of = {str(one.driver_id): rank for rank, item in enumerate(classes) for one in item.drivers}
         self.type_of = {str(one.transporter_id): rank for rank, kind in enumerate(types) for one in kind.transporters}
 
-    def cheapest(self, candidates: Sequence[Run]) -> int | None:
-        """Return what the cheapest set of runs with the delivery adds to the cost as it is; None when there is none."""
+    def cheaper(self, than_pence: int, candidates: Sequence[Run]) -> int | None:
+        """Return what the cheapest set of runs with the delivery adds to the cost as it is; None when it is no less."""
         pool = [*self.stays, *(self._column(run) for run in (*self.runs, *candidates))]
-        shares = Program(pool, self.rows, is_whole=True).shares(seconds=SECONDS, gap=1e-6)
-        if shares is None:
-            return None
-        return round(sum(column.pence for column, share in zip(pool, shares, strict=True) if share > 0.5)) - self.now
+        for is_whole in (False, True):  # shares are found faster, and mostly are whole
+            shares = Program(pool, self.rows, is_whole=is_whole).shares(seconds=SECONDS, gap=1e-6)
+            if shares is None:
+                return None
+            pence = float(sum(column.pence * share for column, share in zip(pool, shares, strict=True))) - self.now
+            if pence > than_pence - 0.5:
+                return None
+            if all(share < WHOLE or share > 1 - WHOLE for share in shares):
+                return round(pence)
+        return None
 
     def _column(self, run: Run) -> Column:
         itinerary, base = run.itinerary, None
