@@ -126,7 +126,7 @@ def open_desk(folder: Path, *, now: datetime, tariff: "Tariff", asked_again: str
         calendar = Calendar(tariff=tariff, planned=day.clock.day, now=now, holiday=_holiday)
         placed = {move for run in plan.runs for move in run.itinerary.moves}
         booked = Booked(moves=tuple(move for move in day.moves if move.move_id in placed), runs=plan.runs)
-        near = read_near(file.parent, plan)
+        near = None if calendar.refuse(day.clock.day) else read_near(file.parent, plan)  # what is closed is not promised
         desk = QuoteDesk(day=day, tariff=tariff, calendar=calendar, booked={day.clock.day: booked}, near=near)
         store = read_held(path)
         known = {str(order.ref) for order in (*day.orders, *day.held)} | {str(move.move_id) for move in day.moves}
