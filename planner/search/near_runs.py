@@ -32,7 +32,7 @@ def near_runs(solving: Solving, *, seconds: float, most: int = MOST_KEPT) -> tup
     for reach in REACHES_PENCE:
         if time.perf_counter() > until:
             break
-        listed = _listed(solving, duals, reach)
+        listed = _listed(solving, duals, reach, until=until)
         best = cheapest_of_each(listed, solving.truth, is_over=lambda: time.perf_counter() > until)
         columns |= {column.key: column for column in best if best is not None} if best else {}
         if len(columns) >= most:
@@ -40,8 +40,10 @@ def near_runs(solving: Solving, *, seconds: float, most: int = MOST_KEPT) -> tup
     return _nearest(solving, columns.values(), duals, most)
 
 
-def _listed(solving: Solving, duals: Duals, reach: float) -> list[Column]:
+def _listed(solving: Solving, duals: Duals, reach: float, *, until: float) -> list[Column]:
     def of_rig(rank: int) -> list[Column]:
+        if time.perf_counter() > until:
+            return []
         rig = solving.rigs[rank]
         found = every_run(rig, rank, duals, reach=reach, most=MOST_LISTED, most_labels=MOST_LABELS)
         return [column_of(rig, run) for run in found or ()]
