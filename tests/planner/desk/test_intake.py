@@ -6,6 +6,7 @@ import pytest
 
 from cli.day_folder import load_day, read_files
 from planner.desk.intake import planning_day
+from planner.desk.transfers_ahead import is_ahead
 from planner.model.moves import MoveKind
 from planner.model.orders import Gate
 from planner.model.places import Nation
@@ -21,7 +22,7 @@ def day():
 
 
 def test_the_demo_day_has_what_its_description_promises(day):
-    kinds = [move.kind for move in day.moves]
+    kinds = [move.kind for move in day.moves if not is_ahead(move)]  # where these stand is chance in the stand-in
     assert (len(day.compounds), len(day.drivers), len(day.transporters), len(day.carriers)) == (3, 25, 9, 2)
     assert kinds.count(MoveKind.DELIVERY) == 49
     assert kinds.count(MoveKind.RETURN) == 2
