@@ -58,5 +58,5 @@ def reason(day: Day, move: Move, busy: Collection[str]) -> str:
     nearest = min(refusals, key=lambda refusal: (refusal.short_by_min is None, refusal.short_by_min or 0))
     others = len({refusal.says for refusal in refusals}) - 1
     short = f" ({nearest.short_by_min} minutes short)" if nearest.short_by_min else ""
-    rest = f"; {others} other reasons for the rest" if others else ""
+    rest = f"; {others} other reason{'s' if others > 1 else ''} for the rest" if others else ""
     return f"No crew can: {nearest.says.removesuffix('.')}{short}{rest}."
