@@ -80,10 +80,7 @@ def read_orders(rows: list[Row], office: Office) -> OrderBook:
     _refuse_car_twice(rows)
     book = OrderBook()
     for row in rows:
-        if row["order"] is not None and row["order"].upper().endswith(part_exchange_id("")):
-            row.refuse("order", "this ending is kept for part-exchanges", "Give the order another reference.")
-        if row["order"] is not None and row["order"].upper().endswith(ENDING):
-            row.refuse("order", "this ending is kept for transfers ahead", "Give the order another reference.")
+        _refuse_kept_ending(row)
         _refuse_by_kind(row)
         _read_order(row, office, book)
     if book.later:
@@ -99,6 +96,12 @@ def _refuse_car_twice(rows: list[Row]) -> None:
                 earlier, other = first.setdefault(value, (row.number, column))
                 if (earlier, other) != (row.number, column):
                     row.refuse(column, f"this car stands in row {earlier} already, as {other}", "Keep the row that holds.")
+
+
+def _refuse_kept_ending(row: Row) -> None:
+    for ending, what in ((part_exchange_id(""), "part-exchanges"), (ENDING, "transfers ahead")):
+        if row["order"] is not None and row["order"].upper().endswith(ending):
+            row.refuse("order", f"this ending is kept for {what}", "Give the order another reference.")
 
 
 def _refuse_by_kind(row: Row) -> None:

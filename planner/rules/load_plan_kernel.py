@@ -28,20 +28,11 @@ from numba import njit
 from planner.rules.load_plan_ahead import NEVER, Ahead
 from planner.rules.load_plan_arrays import DeckArrays, Whole
 from planner.rules.load_plan_bounds import all_filled, lengths_fit, rings, shuts_out
-from planner.rules.load_plan_tables import never_both, ones, tables, weights
+from planner.rules.load_plan_tables import never_both, ones, recount, tables, weights
 
 LIMIT_REACHED = -2
 #: Kinds of cars (size and stage at which they go off) that the search tells apart.
 MOST_KINDS = 29
-
-
-@njit(cache=True)
-def _recount(weight: Whole, used: Whole, pos: Whole) -> None:
-    used[:] = 0
-    for car in range(len(pos)):
-        if pos[car] >= 0:
-            for part in range(len(used)):
-                used[part] += weight[pos[car], car, part]
 
 
 @njit(cache=True)
@@ -364,7 +355,7 @@ def fewest(
                     key = _memory_key(group, pos)
                     row = _memory_row(key, 2 * stage, memory_size)
                     memory_key[row], memory_stage[row], memory_left[row] = key, 2 * stage, left
-                    _recount(weight, used, pos)
+                    recount(weight, used, pos)
                     depth -= 1
                     continue
                 nodes += 1
@@ -382,7 +373,7 @@ def fewest(
                         occupied |= 1 << pos[car]
                     if on_at[car] == stage:
                         todo |= 1 << car
-                _recount(weight, used, pos)
+                recount(weight, used, pos)
                 moved[stage] = going_cars
                 todo_at[stage], occupied_at[stage] = todo, occupied
                 soon_at[stage], late_at[stage] = listed[choice, 1], listed[choice, 2]

@@ -14,7 +14,7 @@ from numba import njit
 
 from planner.rules.load_plan_ahead import Ahead
 from planner.rules.load_plan_arrays import DeckArrays, Whole
-from planner.rules.load_plan_tables import ones, tables, weights
+from planner.rules.load_plan_tables import ones, recount, tables, weights
 
 #: Names put into each outline before another is drawn, and cars placed at one stage before it is given up.
 NAMINGS, PLACINGS = 4, 200
@@ -125,15 +125,6 @@ def _place(
 
 
 @njit(cache=True)
-def _use(pos: Whole, weight: Whole, used: Whole) -> None:
-    used[:] = 0
-    for car in range(len(pos)):
-        if pos[car] >= 0:
-            for part in range(len(used)):
-                used[part] += weight[pos[car], car, part]
-
-
-@njit(cache=True)
 def _name(
     outline: Whole, by_length: Whole, on_at: Whole, off_at: Whole, fit: Whole, beside: Whole, weight: Whole, limit: Whole,
     found: Whole, chance: int,
@@ -164,7 +155,7 @@ def _name(
                     if outline[stage - 1, 1] & free & fit[car] & 1 << slot and touched[stage - 1, slot] >= on_at[car]:
                         open_to[num] |= 1 << slot
                 num += 1
-        _use(pos, weight, used)
+        recount(weight, used, pos)
         turn = _place(todo[:num], open_to[:num], pos, beside, weight, limit, used, chance)
         if turn >= 0:
             chance, stage = turn, stage - 1
@@ -187,7 +178,7 @@ def _name(
                 pos[car] = -1
                 todo[num], open_to[num] = car, outline[stage, 2] & free & fit[car]
                 num += 1
-        _use(pos, weight, used)
+        recount(weight, used, pos)
         turn = -1
         if _keeps(pos, beside, used, limit):
             turn = _place(todo[:num], open_to[:num], pos, beside, weight, limit, used, chance)

@@ -95,3 +95,13 @@ def never_both(fit: Whole, beside: Whole) -> Whole:
                         never[slot] &= ~beside[first, slot, second]
         never[slot] &= ~(1 << slot)
     return never
+
+
+@njit(cache=True)
+def recount(weight: Whole, used: Whole, pos: Whole) -> None:
+    """Write what the cars that have slots take of each sum."""
+    used[:] = 0
+    for car in range(len(pos)):
+        if pos[car] >= 0:
+            for part in range(len(used)):
+                used[part] += weight[pos[car], car, part]

@@ -11,7 +11,7 @@ from concurrent.futures import ThreadPoolExecutor
 
 from planner.runs.run import Run
 from planner.search.columns import Column, column_of
-from planner.search.pricing import Duals
+from planner.search.pricing import Duals, asks_of
 from planner.search.proving import every_run
 from planner.search.solving import Solving
 from planner.search.thinning import cheapest_of_each
@@ -54,11 +54,7 @@ def _listed(solving: Solving, duals: Duals, reach: float, *, until: float) -> li
 
 def reduced_pence(solving: Solving, column: Column, duals: Duals) -> float:
     """Return what the true run of a column costs above what its moves are paid, whom it uses asked for."""
-    asked = sum(duals.driver[rank] for rank in column.classes)
-    if column.transporter_type >= 0:
-        asked += duals.transporter[column.transporter_type]
-    if column.plate_base is not None:
-        asked += duals.plates[column.plate_base]
+    asked = asks_of(solving.rigs[column.rig], column.classes, duals)
     return solving.truth.pence(column) - sum(duals.move[move] for move in column.moves) + asked
 
 

@@ -80,7 +80,7 @@ def price_rig(
     """
     tasks, hubs = len(rig.tasks), len(rig.hub_places)
     reward = np.array([sum(duals.move[move] for move in task.moves) for task in rig.tasks])
-    asks = np.array([_asks(rig, option.classes, duals) for option in rig.options])
+    asks = np.array([asks_of(rig, option.classes, duals) for option in rig.options])
     fixed = np.array([option.fixed_pence for option in rig.options]) + asks
     packed = rig.packed
     states, state_of = states_of(rig.slots, hubs)
@@ -136,7 +136,8 @@ def states_of(slots: int, hubs: int) -> tuple[npt.NDArray[np.int32], npt.NDArray
     return np.array(able, np.int32), state_of
 
 
-def _asks(rig: Rig, classes: Sequence[int], duals: Duals) -> float:
+def asks_of(rig: Rig, classes: Sequence[int], duals: Duals) -> float:
+    """Return what is asked for the crew of one run of the rig, its transporter and its set of plates."""
     total = sum(duals.driver[rank] for rank in classes)
     if rig.transporter_type >= 0:
         total += duals.transporter[rig.transporter_type]
