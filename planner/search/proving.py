@@ -31,11 +31,17 @@ REACHES = (1.0, 0.3, 0.1, 0.03)
 def every_run(
     rig: Rig, number: int, duals: Duals, *, reach: float, most: int, most_labels: int = MOST_LABELS
 ) -> tuple[Found, ...] | None:
-    """Return every run of the rig whose reduced cost at its floor is below ``reach``; None when there are too many."""
+    """
+    Return every run of the rig whose reduced cost at its floor is below ``reach``; None when there are too many.
+
+    A call at a compound where nothing is left or loaded is no run.
+    """
     priced = price_rig(
         rig, number, duals, threshold=reach, mode=Mode.EVERY, most_labels=most_labels, most_looks=1, most_found=most
     )
-    return None if priced.is_cut_off else priced.found
+    if priced.is_cut_off:
+        return None
+    return tuple(run for run in priced.found if any(place < len(rig.tasks) for place in run.places))
 
 
 def _lists(
