@@ -1,5 +1,5 @@
 """
-Plan large invented days: ``python -m tests.bench.big_days [name ...]`` (names: wide, 300, 500, 2000; all but the last if none).
+Plan large days over real postcodes: ``python -m tests.bench.big_days [name ...]`` (names: wide, 300, 500, 2000; all but the last if none).
 
 One line a day: seconds to the first plan and to gaps of 5, 1 and 0.3%, then cost, bound, gap, seconds in all, and what the
 referee finds wrong (nothing, it is hoped).
@@ -11,7 +11,8 @@ from dataclasses import dataclass, field
 from planner.runs.referee import check_plan
 from planner.search.solve import solve
 from planner.search.waking import awake
-from tests.bench.invented_days import Shape, invented_day
+from tests.bench.day_folders import day_over_postcodes
+from tests.bench.invented_days import Shape
 
 DAYS = {
     "wide": (Shape(moves=150, window_min=720, decks=(2, 6, 9)), 300.0),
@@ -49,7 +50,7 @@ def main(names: tuple[str, ...]) -> None:
     for name in names:
         shape, seconds = DAYS[name]
         for seed in (1, 2) if name != "2000" else (1,):
-            day, told = invented_day(shape, seed), Milestones()
+            day, told = day_over_postcodes(shape, seed), Milestones()
             plan = solve(day, seconds=seconds, progress=told)
             bound = plan.bound.pence if plan.bound else 0
             print(f"{name:5} {told.text()} {plan.cost_pence / 100:10.2f} {bound / 100:10.2f} {plan.gap or 0:6.2%} "

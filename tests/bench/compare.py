@@ -1,5 +1,5 @@
 """
-Compare the search with two general ones on invented days: ``python -m tests.bench.compare [seconds] [moves ...]``.
+Compare the search with two general ones on days over real postcodes: ``python -m tests.bench.compare [seconds] [moves ...]``.
 
 One line a day: moves, seed, cost and bound of ours, gap, seconds, cost of OR-Tools' guided local search and of PyVRP in the
 same seconds, ours as a share of the cheaper one, most memory so far, and what the referee finds wrong (nothing, it is hoped).
@@ -13,7 +13,8 @@ from planner.runs.referee import check_plan
 from planner.search.baseline import solve_baseline
 from planner.search.solve import solve
 from tests.bench.by_pyvrp import solve_by_pyvrp
-from tests.bench.invented_days import Shape, invented_day
+from tests.bench.day_folders import day_over_postcodes
+from tests.bench.invented_days import Shape
 
 SIZES, SEEDS = (30, 60, 100, 150), (1, 2)
 
@@ -23,7 +24,7 @@ def main(seconds: float, sizes: tuple[int, ...]) -> None:
     print("moves seed      cost     bound     gap  money gap      s   OR-Tools     PyVRP  ratio    MB breaches")
     for moves in sizes:
         for seed in SEEDS:
-            day = invented_day(Shape(moves=moves), seed)
+            day = day_over_postcodes(Shape(moves=moves), seed)
             began = time.perf_counter()
             plan = solve(day, seconds=seconds)
             took = time.perf_counter() - began
