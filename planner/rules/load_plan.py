@@ -4,8 +4,7 @@ Load plans: which car stands in which slot after every stop, with the fewest car
 A *stage* is one stop: some cars go off, then some come on.  A *reshuffle* is one car that stays on the run but is driven off
 and on again at a stop.  :func:`plan_load` is exact: no plan of the same stages has fewer reshuffles.  When no plan exists it
 returns :class:`NoLoad` with the limit that binds.  Where the proof takes too long, ``at_least`` says how many reshuffles are
-proven necessary: 12 of 408 random runs of eleven cars with none to eleven part-exchanges (``tests/bench/load_plans.py``), all
-of them with five to eight.
+proven necessary: 1 of 408 random runs of eleven cars with none to eleven part-exchanges (``tests/bench/load_plans.py``).
 
 Answers are remembered by deck and size classes.
 """
@@ -14,26 +13,14 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-import numpy as np
-
 from planner.model.cars import Car
 from planner.model.decks import Deck
-from planner.rules.load_plan_ahead import NOTHING, Ahead, moves_ahead
-from planner.rules.load_plan_arrays import MOST_SLOTS, Size, Whole, deck_arrays, size_array, size_of
-from planner.rules.load_plan_kernel import LIMIT_REACHED, MOST_KINDS, fewest
-from planner.rules.load_plan_outline import by_outline
+from planner.rules.load_plan_arrays import Size, deck_arrays, size_array, size_of
+from planner.rules.load_plan_fewest import Solved, Stays, fewest_moves
 from planner.rules.load_plan_quick import sizes_fit_quickly
 from planner.rules.load_plan_reasons import NoLoad, first_reason
 from planner.rules.load_plan_standing import stand_together
 from planner.rules.load_plan_steps import LoadedStage, loaded_stages
-
-#: Placements after which the moves ahead are worked out, after which the proof is given up, and for each look for a good plan
-#: after that.
-FIRST_LIMIT, NODE_LIMIT, SHORT_LIMIT = 2_000, 1_500_000, 100_000
-#: Outlines drawn for a plan with no more moves than are known to be needed, before the search goes on.
-OUTLINES = 100
-#: How many moves more outlines may need before the search goes on without a plan in hand.
-MORE_MOVES = 1
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -98,7 +85,7 @@ def plan_load(deck: Deck, stages: Sequence[Stage], *, reshuffle_min: int) -> Loa
 
 
 def _load_plan(
-    deck: Deck, stages: Sequence[Stage], keys: Sequence[str], cars: Sequence[Car], solved: "Solved", reshuffle_min: int
+    deck: Deck, stages: Sequence[Stage], keys: Sequence[str], cars: Sequence[Car], solved: Solved, reshuffle_min: int
 ) -> LoadPlan:  # fmt: skip
     moves, at_least, slots, moved = solved
     return LoadPlan(
@@ -147,16 +134,11 @@ def plan_load_from(
 
 @lru_cache(maxsize=20_000)
 def _solve_standing(
-    deck: Deck, sizes: tuple[Size, ...], stays: "Stays", num_stages: int, standing: tuple[int, ...]
-) -> "Solved | None":  # fmt: skip
+    deck: Deck, sizes: tuple[Size, ...], stays: Stays, num_stages: int, standing: tuple[int, ...]
+) -> Solved | None:  # fmt: skip
     from planner.rules.load_plan_solver import fewest_by_solver
 
     return fewest_by_solver(deck_arrays(deck), size_array(list(sizes)), stays, num_stages, standing=standing)
-
-
-Stays = tuple[tuple[int, int], ...]
-Solved = tuple[int, int, tuple[tuple[int, ...], ...], tuple[tuple[int, ...], ...]]
-Found = tuple[int, Whole, Whole]
 
 
 def _stays(stages: Sequence[Stage]) -> tuple[list[str], list[Car], Stays]:
@@ -186,98 +168,13 @@ def _solve(deck: Deck, sizes: tuple[Size, ...], stays: Stays, num_stages: int) -
     """Return moves, moves proven necessary, slots by stage and car, cars moved by stage; None when no load exists."""
     if not sizes:
         return (0, 0, ((),) * num_stages, ((),) * num_stages)
-    if not _loads_exist(deck, sizes, stays, num_stages):
-        return None
-    at_least = 0
-    if found := _searched(deck, sizes, stays, num_stages, most=num_stages * len(sizes)):
-        if found[0] >= 0:
-            return _told(found, found[0])
-        at_least = LIMIT_REACHED - found[0]
-        if good := _good_enough(deck, sizes, stays, num_stages, at_least):
-            return good
-    from planner.rules.load_plan_solver import fewest_by_solver
-
-    return fewest_by_solver(deck_arrays(deck), size_array(list(sizes)), stays, num_stages, at_least=at_least)
-
-
-def _good_enough(deck: Deck, sizes: tuple[Size, ...], stays: Stays, num_stages: int, at_least: int) -> Solved | None:
-    """Return a plan with few moves when the proof takes too long: from an outline or with a loose budget, then tightened."""
-    best = _outlined(deck, sizes, stays, num_stages, at_least, at_least + 4 * MORE_MOVES)
-    budget = at_least
-    while best is None and budget < num_stages * len(sizes):
-        budget += 2
-        found = _searched(deck, sizes, stays, num_stages, least=budget, most=budget, node_limit=SHORT_LIMIT)
-        best = found if found and found[0] >= 0 else None
-    while best is not None and best[0] > at_least:
-        found = _searched(deck, sizes, stays, num_stages, least=best[0] - 1, most=best[0] - 1, node_limit=SHORT_LIMIT)
-        if not found or found[0] < 0:
-            if found and found[0] > LIMIT_REACHED:
-                at_least = best[0]  # looked at everything that one move less could do
-            break
-        best = found
-    return _told(best, at_least) if best is not None else None
-
-
-def _told(found: Found, at_least: int) -> Solved:
-    moves, slots, moved = found
-    cars = range(slots.shape[1])
-    asides = tuple(tuple(car for car in cars if bits >> car & 1) for bits in map(int, moved))
-    return moves, at_least, tuple(tuple(int(slot) for slot in row) for row in slots), asides
+    return fewest_moves(deck, sizes, stays, num_stages) if _loads_exist(deck, sizes, stays, num_stages) else None
 
 
 def _loads_exist(deck: Deck, sizes: tuple[Size, ...], stays: Stays, num_stages: int) -> bool:
     """Return whether the cars aboard after each stage can stand together, which is all that a plan needs."""
     fullest = _fullest(stays, num_stages)
     return all(static_load_exists(deck, tuple(sorted(sizes[car] for car in row))) for row in fullest)
-
-
-def _searched(
-    deck: Deck, sizes: tuple[Size, ...], stays: Stays, num_stages: int, *, most: int, least: int = 0,
-    node_limit: int | None = None,
-) -> Found | None:  # fmt: skip
-    """Return the moves made (below 0 as the compiled search says), slots and moved cars; None for what is too large for it."""
-    numbers: dict[tuple[Size, int], int] = {}
-    group = np.array([numbers.setdefault((size, stay[1]), len(numbers)) for size, stay in zip(sizes, stays, strict=True)])
-    if len(deck.slots) > MOST_SLOTS or len(numbers) > MOST_KINDS:
-        return None
-    on_at, off_at = (np.array([stay[end] for stay in stays], dtype=np.int64) for end in (0, 1))
-    found = np.full((num_stages, len(sizes)), -1, dtype=np.int64)
-    moved = np.zeros(num_stages, dtype=np.int64)
-    rows = size_array(list(sizes))
-    limit = NODE_LIMIT if node_limit is None else node_limit
-    arrays, moves = deck_arrays(deck), LIMIT_REACHED - least
-    if node_limit is None:
-        moves = int(fewest(arrays, rows, on_at, off_at, group, num_stages, least, most, FIRST_LIMIT, NOTHING, found, moved))
-    if moves <= LIMIT_REACHED:
-        least = max(LIMIT_REACHED - moves, _ahead(deck, tuple(sorted(stays)), num_stages, whole=False).least)
-        good = None
-        if node_limit is None and (good := _outlined(deck, sizes, stays, num_stages, least, least + MORE_MOVES)):
-            most = good[0] - 1
-        if least > most and good is not None:
-            return good
-        ahead = _ahead(deck, tuple(sorted(stays)), num_stages, whole=True)
-        moves = int(fewest(arrays, rows, on_at, off_at, group, num_stages, least, most, limit, ahead, found, moved))
-        if good is not None and moves == -1:
-            return good  # nothing less will do
-    return (sum(int(bits).bit_count() for bits in moved) if moves >= 0 else moves), found, moved
-
-
-def _outlined(deck: Deck, sizes: tuple[Size, ...], stays: Stays, num_stages: int, least: int, most: int) -> Found | None:
-    """Return a plan made from an outline with as few moves as one is found for, None where none is."""
-    ahead = _ahead(deck, tuple(sorted(stays)), num_stages, whole=False)
-    on_at, off_at = (np.array([stay[end] for stay in stays], dtype=np.int64) for end in (0, 1))
-    found, moved = np.full((num_stages, len(sizes)), -1, dtype=np.int64), np.zeros(num_stages, dtype=np.int64)
-    arrays, rows = deck_arrays(deck), size_array(list(sizes))
-    for budget in range(least, most + 1 if len(ahead.start) else least):
-        if by_outline(arrays, rows, on_at, off_at, num_stages, ahead, budget, OUTLINES, found, moved):
-            return sum(int(bits).bit_count() for bits in moved), found, moved
-    return None
-
-
-@lru_cache(maxsize=256)
-def _ahead(deck: Deck, stays: Stays, num_stages: int, *, whole: bool) -> Ahead:
-    """Return the bounds on the moves after every stage."""
-    return moves_ahead(deck_arrays(deck).blocked, stays, num_stages, whole=whole)
 
 
 def _fullest(stays: Stays, num_stages: int) -> list[tuple[int, ...]]:

@@ -271,13 +271,6 @@ def fewest(
     ends = np.zeros(NEVER + 1, np.int64)
     by_end, by_length = _in_order(off_at), _in_order(cars[:, 0])
     guided = len(ahead.start) > 0
-    floor = np.zeros(num_stages, np.int64)  # moves needed after each stage at least
-    for stage in range(num_stages if guided else 0):
-        start = ahead.start[num_stages - 1, stage]
-        end = ahead.start[num_stages - 1, stage + 1] if stage + 1 < num_stages else len(ahead.moves)
-        floor[stage] = NEVER
-        for row in range(start, end):
-            floor[stage] = min(floor[stage], ahead.moves[row])
     no_rows = np.zeros((0, 3), np.int64)
     used = np.zeros(len(limit), np.int64)
     faced = np.zeros(num_cars, np.int64)
@@ -317,8 +310,8 @@ def fewest(
                     sets = aside[aside_from[soon | late]:aside_from[(soon | late) + 1]]
                     start = ahead.start[num_stages - 1, stage] if guided else -1
                     _list_choices(
-                        blocked, sets, forced, soon, late, soon_to_place, late_to_place, left, ahead, start, floor[stage], ends,
-                        no_rows,
+                        blocked, sets, forced, soon, late, soon_to_place, late_to_place, left, ahead, start,
+                        ahead.floor[stage] if guided else 0, ends, no_rows,
                     )  # fmt: skip
                     choice, last = listed_to[stage], listed_to[stage] + ends[-1]
                     listed_to[stage + 1] = last
@@ -330,8 +323,8 @@ def fewest(
                         listed = more_room
                     if last > choice:
                         _list_choices(
-                            blocked, sets, forced, soon, late, soon_to_place, late_to_place, left, ahead, start, floor[stage],
-                            ends, listed[choice:last],
+                            blocked, sets, forced, soon, late, soon_to_place, late_to_place, left, ahead, start,
+                            ahead.floor[stage] if guided else 0, ends, listed[choice:last],
                         )  # fmt: skip
                 else:
                     for car in range(num_cars):

@@ -64,7 +64,11 @@ def tables(deck: DeckArrays, cars: Whole) -> tuple[Whole, Whole]:
 
 @njit(cache=True)
 def weights(deck: DeckArrays, cars: Whole) -> tuple[Whole, Whole]:
-    """Return what each car in each slot takes of every shared sum (slot, car, sum), and the sums' limits."""
+    """
+    Return what each car in each slot takes of every shared sum (slot, car, sum), and the sums' limits.
+
+    A sum that no load of these cars can pass counts nothing.
+    """
     num_levels, num_sums = len(deck.level_mm), len(deck.level_mm) + len(deck.sum_g)
     weight = np.zeros((len(deck.length), len(cars), num_sums), np.int64)
     limit = np.zeros(num_sums, np.int64)
@@ -79,6 +83,17 @@ def weights(deck: DeckArrays, cars: Whole) -> tuple[Whole, Whole]:
         for slot in range(len(deck.length)):
             for car in range(len(cars)):
                 weight[slot, car, num_levels + group] = cars[car, 3] * deck.share[group, slot]
+    for part in range(num_sums):
+        most = 0
+        for slot in range(len(deck.length)):
+            heaviest = 0
+            for car in range(len(cars)):
+                heaviest = max(heaviest, weight[slot, car, part])
+            most += heaviest
+        if most <= limit[part]:
+            for slot in range(len(deck.length)):
+                for car in range(len(cars)):
+                    weight[slot, car, part] = 0
     return weight, limit
 
 

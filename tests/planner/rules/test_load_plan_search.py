@@ -1,5 +1,6 @@
 """Load plans have the fewest reshuffles there are: every arrangement tried, on decks of up to five slots."""
 
+import itertools
 import random
 from collections import Counter
 
@@ -7,13 +8,15 @@ import numpy as np
 import pytest
 
 from planner.model.decks import library
-from planner.rules import load_plan
+from planner.rules import load_plan, load_plan_fewest
 from planner.rules.load_plan import LoadPlan, plan_load
 from planner.rules.load_plan_ahead import moves_ahead
 from planner.rules.load_plan_arrays import deck_arrays, size_array, size_of
 from planner.rules.load_plan_outline import by_outline
+from planner.rules.load_plan_pairs import pairs
 from planner.rules.load_plan_quick import quick_limits, sizes_fit_quickly
 from planner.rules.load_plan_reasons import NoLoad
+from planner.rules.load_plan_room import limits_of, room_for
 from planner.rules.load_plan_solver import fewest_by_solver
 from planner.rules.load_plan_standing import stand_together
 from planner.rules.load_plan_steps import StepKind
@@ -85,9 +88,11 @@ def test_random_decks_agree_with_every_arrangement_tried():
     assert seen[2] > 5
 
 
-def test_long_runs_with_bounds_agree_with_every_arrangement_tried(monkeypatch):
+@pytest.mark.parametrize("outlines", [0, load_plan_fewest.OUTLINES])
+def test_long_runs_with_bounds_agree_with_every_arrangement_tried(monkeypatch, outlines):
     """The bounds on moves ahead are worked out only when the plain search takes long: here from the start."""
-    monkeypatch.setattr(load_plan, "FIRST_LIMIT", 0)
+    monkeypatch.setattr(load_plan_fewest, "OUTLINES", outlines)
+    monkeypatch.setattr(load_plan_fewest, "PLAIN_LIMIT", 0)
     rng = random.Random(45)
     seen = Counter()
     while seen[2] < 30:
@@ -96,37 +101,93 @@ def test_long_runs_with_bounds_agree_with_every_arrangement_tried(monkeypatch):
         load_plan._solve.cache_clear()
         wanted = check(deck, stages)
         if wanted is not None:
-            _, _, stays = load_plan._stays(stages)
-            assert moves_ahead(deck_arrays(deck).blocked, stays, len(stages)).least <= wanted
-            quick = moves_ahead(deck_arrays(deck).blocked, stays, len(stages), whole=False)
-            assert quick.least == moves_ahead(deck_arrays(deck).blocked, stays, len(stages)).least
+            for backwards in (False, True):
+                args = bounded(deck, stages, backwards=backwards)
+                assert moves_ahead(*args).least == moves_ahead(*args, whole=False).least <= wanted
             seen[min(wanted, 2)] += 1
+            on_at, off_at = bounded(deck, stages)[2:4]
+            seen["backwards"] += (off_at == len(stages)).sum() < (on_at == 0).sum()
     load_plan._solve.cache_clear()
+    assert seen["backwards"] > 50
+
+
+def bounded(deck, stages, *, backwards=False):
+    """Return what the bounds are worked out from, for a run or the same run driven backwards."""
+    _, cars, stays = load_plan._stays(stages)
+    on_at, off_at = np.array(stays).T.copy()
+    if backwards:
+        on_at, off_at = len(stages) - off_at, len(stages) - on_at
+    return deck_arrays(deck), size_array([size_of(car) for car in cars]), on_at, off_at, len(stages)
+
+
+def test_pairs_without_room_are_those_in_which_no_way_to_stand_is_found():
+    """Every way to place the cars is tried for every pair of sets; alike slots and limits that never bind change nothing."""
+    rng, seen = random.Random(31), Counter()
+    for _ in range(150):
+        deck = random_deck(rng, rng.randint(1, 4)).with_payload(20_000)
+        cars = [random_car(rng, f"c{number}") for number in range(rng.randint(1, len(deck.slots)))]
+        is_first = np.array([rng.random() < 0.5 for _ in cars])
+        every = pairs(len(deck.slots))
+        kind = every.kind_of(is_first)
+        limits = limits_of(deck_arrays(deck), size_array([size_of(car) for car in cars]))
+        room = room_for(every, kind, limits, np.arange(len(cars)), is_first)
+        stands = {
+            (sum(1 << at for at, first in zip(slots, is_first, strict=True) if first),
+             sum(1 << at for at, first in zip(slots, is_first, strict=True) if not first))
+            for slots in itertools.permutations(range(len(deck.slots)), len(cars))
+            if may_stand(deck, {deck.slots[at].name: car for at, car in zip(slots, cars, strict=True)})
+        }  # fmt: skip
+        for row, has_room in enumerate(room):
+            begin = every.start[kind]
+            assert has_room == ((every.first[begin + row], every.second[begin + row]) in stands)
+            seen[int(has_room)] += 1
+    assert min(seen.values()) > 100
+    assert len(seen) == 2
+
+
+def test_slots_are_alike_only_when_cars_may_change_places_in_them():
+    """The upper five of the eleven-car deck are alike for low, light cars, none for cars whose mass binds on the axles."""
+    deck = library()["eleven-car-artic"]
+    light = np.array([(4000, 1800, 1500, 1200, 150)] * 11)
+    lots = limits_of(deck_arrays(deck), light).lots
+    upper = {deck.slots[at].name for at in range(11) if lots[1] >> at & 1}
+    assert {"U2", "U3", "U4", "U5", "U6"} <= upper
+    heavy = light + np.array([0, 0, 0, 950, 0])
+    lots = limits_of(deck_arrays(deck), heavy).lots
+    assert not lots[1] >> 5 & 1
 
 
 def test_eleven_part_exchanges_on_eleven_slots_are_proven():
-    """The deck is full all day; a plan with as many moves as the bound that leaves sizes out is the best there is."""
+    """The deck is full all day; a plan with as many moves as the bound is the best there is."""
     deck = library()["eleven-car-artic"]
     run = random_run(deck, 11, random.Random(1))
-    _, _, stays = load_plan._stays(run)
     plan = plan_load(deck, run, reshuffle_min=15)
-    assert plan.reshuffles == plan.at_least == moves_ahead(deck_arrays(deck).blocked, stays, len(run)).least == replayed(deck, run, plan)
+    assert plan.reshuffles == plan.at_least == moves_ahead(*bounded(deck, run)).least == replayed(deck, run, plan)
+
+
+def test_sizes_that_bind_over_several_stops_are_proven():
+    """Two runs of the bench for which bounds without sizes are one move short, and one that is proven only driven backwards."""
+    deck = library()["eleven-car-artic"]
+    for number, moves in ((6, 8), (90, 9), (92, 10)):
+        run = random_run(deck, number % 12, random.Random(2 * 1_000_003 + number))
+        plan = plan_load(deck, run, reshuffle_min=15)
+        assert plan.reshuffles == plan.at_least == replayed(deck, run, plan) == moves
 
 
 def test_plans_made_from_outlines_drive_as_they_say_and_need_as_many_moves_as_allowed():
-    """Large decks, which no oracle can try: every plan is driven step by step, and its moves are the bound that leaves sizes out."""
+    """Large decks, which no oracle can try: every plan is driven step by step, and its moves are the bound."""
     made = Counter()
     for number in range(24):
         deck = library()[("eleven-car-artic", "nine-car-drawbar")[number % 2]]
         run = random_run(deck, 3 + number // 4, random.Random(number))
-        _, cars, stays = load_plan._stays(run)
-        sizes, ends = size_array([size_of(car) for car in cars]), np.array(stays)
-        ahead = moves_ahead(deck_arrays(deck).blocked, stays, len(run))
-        found, moved = np.full((len(run), len(cars)), -1), np.zeros(len(run), dtype=np.int64)
-        if by_outline(deck_arrays(deck), sizes, ends[:, 0], ends[:, 1], len(run), ahead, ahead.least, 200, found, moved):
-            assert sum(int(bits).bit_count() for bits in moved) == ahead.least
-            told = load_plan._told((ahead.least, found, moved), ahead.least)
-            plan = load_plan._load_plan(deck, run, *load_plan._stays(run)[:2], told, 15)
+        args = bounded(deck, run)
+        ahead = moves_ahead(*args, whole=False)
+        drawn = by_outline(*args, ahead, ahead.least, 200)
+        if drawn:
+            search = load_plan_fewest._Search.of(deck, tuple(map(tuple, args[1].tolist())), load_plan._stays(run)[2], len(run))
+            search.keep(*drawn)
+            assert search.moves == ahead.least
+            plan = load_plan._load_plan(deck, run, *load_plan._stays(run)[:2], search.told(), 15)
             assert replayed(deck, run, plan) == ahead.least
             made[deck.name] += 1
     assert min(made.values()) > 6
@@ -157,8 +218,9 @@ def test_the_constraint_solver_agrees():
 
 @pytest.mark.parametrize("gives_up", ["the proof", "everything"])
 def test_a_search_that_gives_up_says_what_it_has_proven(monkeypatch, gives_up):
-    monkeypatch.setattr(load_plan, "NODE_LIMIT", 0)
-    monkeypatch.setattr(load_plan, "SHORT_LIMIT", 40 if gives_up == "the proof" else 0)
+    monkeypatch.setattr(load_plan_fewest, "QUICK_LIMIT", 0)
+    monkeypatch.setattr(load_plan_fewest, "NODE_LIMIT", 0)
+    monkeypatch.setattr(load_plan_fewest, "SHORT_LIMIT", 40 if gives_up == "the proof" else 0)
     rng = random.Random(11)
     met = Counter()
     while met[True] < 10:
