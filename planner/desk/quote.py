@@ -275,7 +275,8 @@ class QuoteDesk:
         if self.near is not None and place.day == self.day.clock.day:
             from planner.desk.quote_choice import choice_pence  # the search takes a while to load, and few questions need it
 
-            return replace(place, anew_pence=choice_pence(wanted, move, runs, self.near, below_pence=put_in))
+            beside, ways = self._known(place.day).beside(known, runs, self.near), [offer.run for offer in place.offers.best]
+            return replace(place, anew_pence=choice_pence(wanted, move, beside, ways, below_pence=put_in))
         return replace(place, swap=best_swap(wanted, move, runs, self._known(place.day), below_pence=put_in))
 
     def _alone(self, asked: Asked, promised: Place | None, window: Window | None, *, in_short: bool) -> Offers:

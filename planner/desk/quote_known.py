@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
 
 from planner.desk.quote_candidates import Candidate, crew_kind, fresh_crews, vehicle_kind
 from planner.desk.quote_slack import Slack, SlackOf
@@ -12,6 +13,10 @@ from planner.runs.costing import price
 from planner.runs.run import Itinerary, Run, RunId
 from planner.runs.sharing import without_moves
 from planner.runs.timing import lay_out
+
+if TYPE_CHECKING:
+    from planner.desk.quote_choice import Beside
+    from planner.search.prices import Near
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -39,6 +44,7 @@ class Known:
     left: dict[tuple[RunId, frozenset[MoveId]], tuple[Run, Left | None]] = field(default_factory=dict)
     alternatives: dict[MoveId, tuple[Candidate, ...]] = field(default_factory=dict)
     alternatives_of: Sequence[Run] = ()
+    chosen_beside: "Beside | None" = None
 
     @classmethod
     def of(cls, day: Day) -> "Known":
@@ -73,6 +79,14 @@ class Known:
         if self.alternatives_of is not runs:
             self.alternatives, self.alternatives_of = {}, runs
         return self.alternatives
+
+    def beside(self, day: Day, runs: Sequence[Run], near: "Near") -> "Beside":
+        """Return what a choice anew is made beside: these very runs and those near them."""
+        if self.chosen_beside is None or self.chosen_beside.runs is not runs:
+            from planner.desk.quote_choice import Beside  # the search takes a while to load
+
+            self.chosen_beside = Beside.of(day, runs, near)
+        return self.chosen_beside
 
     def fresh(self, day: Day, runs: Iterable[Run]) -> tuple[Itinerary, ...]:
         """Return a crew of each kind of which somebody is free beside these runs, without stops."""

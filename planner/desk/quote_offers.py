@@ -20,7 +20,7 @@ from planner.model.places import Window
 from planner.runs.bays import bays_overrun
 from planner.runs.costing import price
 from planner.runs.refusal import Refusal
-from planner.runs.run import Run, RunId, RunKind
+from planner.runs.run import Itinerary, Run, RunId, RunKind
 from planner.runs.timing import lay_out
 
 #: How many candidates of one kind are timed at most; the likeliest come first.
@@ -80,12 +80,10 @@ class Asking:
     def offers(self, window: Window | None, *, most: int = MOST_TRIED) -> Offers:
         """Return the cheapest offer of each kind for a visit that starts inside ``window``, at any hour when None."""
         trial = Trial(self.day, replace(self.move, destination_window=window), self.runs, most)
-        best = []
         for own in self._by_kind.values():
-            fitting = (candidate for candidate in own if self._fits(candidate, window))
-            offer = trial.best(fitting)
-            if offer is not None:
-                best.append(offer)
+            trial.best(candidate for candidate in own if self._fits(candidate, window))
+        trial.nights()
+        best = trial.offers.values()
         missed = () if best or trial.refusals else (Refusal(rule="time", says="no crew gets there in time and home again"),)
         return Offers(best=tuple(sorted(best, key=lambda offer: offer.extra_pence)), refusals=(*trial.refusals, *missed))
 
@@ -124,11 +122,13 @@ def free_plates(day: Day, runs: Iterable[Run]) -> Counter[str]:
 
 
 class Trial:
-    """Times and prices candidates for a move beside some runs."""
+    """Times and prices candidates for a move beside some runs; ``offers`` are the cheapest of each kind so far."""
 
     def __init__(self, day: Day, move: Move, runs: Sequence[Run], most: int) -> None:
         self._day, self._move, self.runs, self.most = day, move, runs, most
+        self.offers: dict[RunKind, Offer] = {}
         self.refusals: list[Refusal] = []
+        self._by_night: list[Candidate] = []
 
     @cached_property
     def day(self) -> Day:
@@ -146,17 +146,39 @@ class Trial:
             if best is not None and candidate.least_pence >= best.extra_pence:
                 continue
             tried += 1
-            offer = self.made(candidate)
-            if isinstance(offer, Refusal):
-                self.refusals.append(offer)
-            elif best is None or offer.extra_pence < best.extra_pence:
-                best = offer
+            best = self._better(best, candidate, self.made(candidate))
+        return best
+
+    def nights(self) -> None:
+        """Try fresh crews for a night out where a day is too short for them, unless a day of any kind of run costs less."""
+        night_pence = float(self._day.rates.night_out_pence)
+        for candidate in sorted(self._by_night, key=lambda item: item.likely_pence)[: self.most]:
+            cheapest = min((offer.extra_pence for offer in self.offers.values()), default=None)
+            if cheapest is None or candidate.least_pence + night_pence < cheapest:
+                self._better(self.offers.get(candidate.kind), candidate, self.timed(candidate, candidate.itinerary))
+
+    def _better(self, best: Offer | None, candidate: Candidate, offer: Offer | Refusal) -> Offer | None:
+        if isinstance(offer, Refusal):
+            self.refusals.append(offer)
+        elif best is None or offer.extra_pence < best.extra_pence:
+            best = self.offers[candidate.kind] = offer
         return best
 
     def made(self, candidate: Candidate) -> Offer | Refusal:
-        """Return the candidate timed and priced, or why it cannot be."""
+        """Return the candidate timed and priced, or why it cannot be; a crew not yet out without a night, which is put off."""
+        itinerary = candidate.itinerary
+        if candidate.replaces is not None or not itinerary.may_stay_out:
+            return self.timed(candidate, itinerary)
+        by_day = self.timed(candidate, replace(itinerary, may_stay_out=False))
+        if isinstance(by_day, Refusal):
+            self._by_night.append(candidate)
+            return by_day
+        return replace(by_day, run=replace(by_day.run, itinerary=itinerary))
+
+    def timed(self, candidate: Candidate, itinerary: Itinerary) -> Offer | Refusal:
+        """Return an itinerary of the candidate timed and priced, or why it cannot be."""
         old = candidate.replaces
-        timed = lay_out(self.day, candidate.itinerary, run_id=old.run_id if old is not None else "")
+        timed = lay_out(self.day, itinerary, run_id=old.run_id if old is not None else "")
         if isinstance(timed, Refusal):
             return timed
         if bays_overrun(self.day, (*(run for run in self.runs if run is not old), timed)):

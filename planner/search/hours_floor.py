@@ -8,6 +8,7 @@ part VI; Working Time Regulations 1998, regulations 10 and 12.
 """
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 import numpy.typing as npt
@@ -85,9 +86,13 @@ def _limits(driver: Driver, *, least_rest: int, drive_min: int, work_min: int, s
 
 def transporter_owed(transporter: Transporter) -> Owed:
     """Return the breaks owed with that transporter."""
+    return light_owed() if transporter.gross_kg + transporter.trailer_kg <= 3500 else heavy_owed()
+
+
+@cache
+def heavy_owed() -> Owed:
+    """Return the breaks owed with goods vehicles above 3.5 t."""
     worked = np.arange(FULL_DAY_MIN)
-    if transporter.gross_kg + transporter.trailer_kg <= 3500:
-        return light_owed()
     by_work = np.where(worked > 540, 45, np.where(worked > 360, 30, 0))
     inside = np.where(worked > 360, 15, 0)
     steps = np.maximum(np.arange(700) - 1, 0) // 270
@@ -98,6 +103,7 @@ def transporter_owed(transporter: Transporter) -> Owed:
     )  # fmt: skip
 
 
+@cache
 def light_owed() -> Owed:
     """Return the breaks owed with goods vehicles up to 3.5 t: 20 minutes above 6 h of work."""
     worked = np.arange(FULL_DAY_MIN)

@@ -47,10 +47,12 @@ class Program:
         """Set between which shares one column lies."""
         self.highs.changeColBounds(rank, low, high)
 
-    def shares(self, *, seconds: float, gap: float = 0.0) -> npt.NDArray[np.float64] | None:
+    def shares(self, *, seconds: float, gap: float = 0.0, nodes: int | None = None) -> npt.NDArray[np.float64] | None:
         """Return the share of each column, None when nothing was found in time."""
         self.highs.setOptionValue("time_limit", float(self.highs.getRunTime()) + seconds)
         self.highs.setOptionValue("mip_rel_gap", gap)
+        if nodes is not None:
+            self.highs.setOptionValue("mip_max_nodes", nodes)
         self.highs.run()
         found = np.array(self.highs.getSolution().col_value)
         told = self.highs.getInfo()

@@ -214,9 +214,9 @@ def near_sets(took: Ints, tasks: int, customer: Ints, size: int) -> npt.NDArray[
     if not tasks:
         return near
     both = np.minimum(took[:tasks, :tasks], took[:tasks, :tasks].T)
-    for task in range(tasks):
-        order = np.argsort(both[task], kind="stable")[: size + 1]
-        remember(near, task, [int(customer[other]) for other in (*order, task)])
+    themselves = np.arange(tasks)[:, None]
+    known = customer[np.hstack((np.argsort(both, axis=1, kind="stable")[:, : size + 1], themselves))]
+    np.bitwise_or.at(near, (themselves, known >> 6), np.uint64(1) << (known & 63).astype(np.uint64))
     return near
 
 

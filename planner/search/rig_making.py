@@ -7,6 +7,7 @@ driving and the work of a whole day, so that no legal run is missed; every run t
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property, lru_cache
 from typing import Any
 
 import numpy as np
@@ -16,6 +17,7 @@ from planner.model.crews import Driver, Transporter, VehicleClass
 from planner.model.day import Day
 from planner.model.moves import MoveId, MoveKind
 from planner.model.places import PlaceId, Window
+from planner.model.rates import Wage
 from planner.model.travel import ChargeKind
 from planner.runs.costing import fuel_pence, running_cost, wage_of
 from planner.runs.crew_fit import COVERS, driven_class
@@ -25,6 +27,8 @@ from planner.runs.run import RunKind
 from planner.search.crew_classes import DriverClass, TransporterType
 from planner.search.hours_floor import (
     FULL_DAY_MIN,
+    Limits,
+    Owed,
     light_limits,
     light_owed,
     plate_limits,
@@ -54,10 +58,10 @@ class Arcs:
 
 
 def rigs_of(
-    day: Day, classes: Sequence[DriverClass], types: Sequence[TransporterType]
+    day: Day, classes: Sequence[DriverClass], types: Sequence[TransporterType], *, doing: MoveId | None = None
 ) -> tuple[Rig, ...]:
-    """Return every rig of the day that has a crew and a task."""
-    made = [*_transporter_rigs(day, classes, types), *_plate_rigs(day, classes)]
+    """Return every rig of the day that has a crew and a task, or only those that may be ``doing`` one move."""
+    made = [*_transporter_rigs(day, classes, types, doing), *_plate_rigs(day, classes, doing)]
     return tuple(rig for rig in made if rig.tasks and rig.options and rig.last_min > rig.earliest)
 
 
@@ -77,7 +81,14 @@ def _groups(day: Day, classes: Sequence[DriverClass], ranks: Sequence[int]) -> I
         yield None, others
 
 
-def _transporter_rigs(day: Day, classes: Sequence[DriverClass], types: Sequence[TransporterType]) -> Iterator[Rig]:
+def _does(tasks: Sequence[Task], move: MoveId | None) -> bool:
+    """Return whether there are tasks, and the move is among them if one is named."""
+    return any(move is None or move in task.moves for task in tasks)
+
+
+def _transporter_rigs(
+    day: Day, classes: Sequence[DriverClass], types: Sequence[TransporterType], doing: MoveId | None
+) -> Iterator[Rig]:
     for number, kind in enumerate(types):
         one = kind.one
         fits = [
@@ -87,11 +98,11 @@ def _transporter_rigs(day: Day, classes: Sequence[DriverClass], types: Sequence[
         arcs = _transporter_arcs(day, one)
         for driver, ranks in _groups(day, classes, fits):
             tasks = tuple(carried_tasks(day, one, driver))
-            for nights in (0, 1):
+            for nights in (0, 1) if _does(tasks, doing) else ():
                 found = {rank: _transporter_option(day, one, classes[rank].one, rank, nights=nights) for rank in ranks}
                 options = tuple(option for option in found.values() if option is not None)
                 people = sum(len(classes[rank].drivers) for rank, option in found.items() if option is not None)
-                if tasks and options:
+                if options:
                     yield _transporter_rig(day, one, number, tasks, options, arcs, min(len(kind.transporters), people))
 
 
@@ -137,14 +148,19 @@ def _zones(day: Day, vehicle: Vehicle, mask: np.ndarray) -> tuple[Ints, Floats]:
 
 def _wage(day: Day, drivers: Sequence[Driver]) -> tuple[Floats, float]:
     """Return what the drivers earn by minute of duty, and the least slope of it."""
+    return _earned(tuple(wage_of(day, driver) for driver in drivers), is_weekend=day.rates.is_weekend)
+
+
+@lru_cache(maxsize=64)
+def _earned(wages: tuple[Wage, ...], *, is_weekend: bool) -> tuple[Floats, float]:
     minutes = np.arange(FULL_DAY_MIN)
     total, slope = np.zeros(FULL_DAY_MIN), 0.0
-    for driver in drivers:
-        wage = wage_of(day, driver)
-        rate = float(wage.pence_per_hour) / 60 * (float(wage.weekend_factor) if day.rates.is_weekend else 1.0)
+    for wage in wages:
+        rate = float(wage.pence_per_hour) / 60 * (float(wage.weekend_factor) if is_weekend else 1.0)
         over = np.maximum(0, minutes - wage.overtime_after_min)
         total += rate * np.maximum(minutes, wage.minimum_shift_min) + rate * (float(wage.overtime_factor) - 1) * over
         slope += rate * min(1.0, float(wage.overtime_factor))
+    total.setflags(write=False)  # everybody is told the same
     return total, slope
 
 
@@ -312,64 +328,108 @@ def _by_their_hubs(
     return np.minimum(later, FAR)
 
 
-def _plate_rigs(day: Day, classes: Sequence[DriverClass]) -> Iterator[Rig]:
+class _OnPlates:
+    """What the rigs of plate runs of one day have in common, worked out once."""
+
+    def __init__(self, day: Day, classes: Sequence[DriverClass]) -> None:
+        self.day, self.classes = day, classes
+        self._tasks: dict[str | None, tuple[Task, ...]] = {}
+        self._move_pence: dict[MoveId, float] = {}
+        self._limits: dict[tuple[bool, int], list[Limits | None]] = {}
+
+    @cached_property
+    def ride_arcs(self) -> Arcs:
+        """The ways of drivers without a support car."""
+        return _ride_arcs(self.day)
+
+    @cached_property
+    def owed(self) -> Owed:
+        """The breaks owed by who drives no van."""
+        return plate_owed(self.day.policy)
+
+    @cached_property
+    def support_arcs(self) -> Arcs:
+        """The ways of a support car."""
+        return _support_arcs(self.day)
+
+    def tasks(self, driver: str | None) -> tuple[Task, ...]:
+        """Return what a driver of that name, or any of none, may do."""
+        if driver not in self._tasks:
+            self._tasks[driver] = tuple(driven_tasks(self.day, driver))
+        return self._tasks[driver]
+
+    def move_pence(self, move: MoveId) -> float:
+        """Return the least that a move costs when its car is driven."""
+        if move not in self._move_pence:
+            self._move_pence[move] = driven_move_pence(self.day, move)
+        return self._move_pence[move]
+
+    def limits(self, rank: int, *, drives_van: bool, nights: int) -> Limits | None:
+        """Return what a driver of a class may still do."""
+        if (drives_van, nights) not in self._limits:
+            drivers = [item.one for item in self.classes]
+            self._limits[drives_van, nights] = [
+                light_limits(driver, nights=nights) if drives_van else plate_limits(self.day.policy, driver, nights=nights)
+                for driver in drivers
+            ]
+        return self._limits[drives_van, nights][rank]
+
+
+def _plate_rigs(day: Day, classes: Sequence[DriverClass], doing: MoveId | None) -> Iterator[Rig]:
     able = [
         rank for rank, item in enumerate(classes)
         if item.one.may_drive_plates and item.one.pinned_transporter is None and _holds(item.one, "B")
     ]  # fmt: skip
+    shared = _OnPlates(day, classes)
     for start, base in dict.fromkeys((classes[rank].one.starts_at, classes[rank].one.base) for rank in able):
         ranks = [rank for rank in able if (classes[rank].one.starts_at, classes[rank].one.base) == (start, base)]
         for driver, group in _groups(day, classes, ranks):
             compound = day.compound_of.get(base)
             sets = compound.plate_sets if compound else 0
             most = min(sets, sum(len(classes[rank].drivers) for rank in group))
-            tasks = tuple(driven_tasks(day, driver))
+            tasks = shared.tasks(driver)
             vans = sum(_has_van(day, task) for task in tasks)
             cars = tuple(task for task in tasks if not _has_van(day, task))
             for some, runs, drives_van in ((cars, most, False), (tasks, min(most, vans), True)):
-                if not some or runs <= 0:
+                if not _does(some, doing) or runs <= 0:
                     continue
                 for nights in (0, 1):
-                    options = tuple(_singles(day, classes, group, drives_van=drives_van, nights=nights))
+                    options = tuple(_singles(shared, group, drives_van=drives_van, nights=nights))
                     if options:
-                        yield _plate_rig(day, start, base, some, options, runs, is_followed=False, drives_van=drives_van)
-                    pairs = tuple(_pairs(day, classes, group, start, drives_van=drives_van, nights=nights))
+                        yield _plate_rig(shared, start, base, some, options, runs, is_followed=False, drives_van=drives_van)
+                    pairs = tuple(_pairs(shared, group, start, drives_van=drives_van, nights=nights))
                     if pairs and day.policy.support_car_allowed:
-                        yield _plate_rig(day, start, base, some, pairs, runs, is_followed=True, drives_van=drives_van)
+                        yield _plate_rig(shared, start, base, some, pairs, runs, is_followed=True, drives_van=drives_van)
 
 
 def _has_van(day: Day, task: Task) -> bool:
     return any(day.move_of[move].car.is_van for move in task.moves)
 
 
-def _singles(
-    day: Day, classes: Sequence[DriverClass], group: Sequence[int], *, drives_van: bool, nights: int
-) -> Iterator[Option]:
+def _singles(shared: _OnPlates, group: Sequence[int], *, drives_van: bool, nights: int) -> Iterator[Option]:
     for rank in group:
-        option = _plate_option(day, [classes[rank].one], (rank,), drives_van=drives_van, nights=nights)
+        option = _plate_option(shared, (rank,), drives_van=drives_van, nights=nights)
         if option is not None:
             yield option
 
 
 def _pairs(
-    day: Day, classes: Sequence[DriverClass], group: Sequence[int], start: PlaceId, *, drives_van: bool, nights: int
+    shared: _OnPlates, group: Sequence[int], start: PlaceId, *, drives_van: bool, nights: int
 ) -> Iterator[Option]:
+    beside = [
+        rank for rank, item in enumerate(shared.classes) if item.one.starts_at == start and _holds(item.one, "B")
+    ]  # fmt: skip
     for first in group:
-        for second, item in enumerate(classes):
-            enough = second != first or len(item.drivers) > 1
-            if enough and item.one.starts_at == start and _holds(item.one, "B"):
-                option = _plate_option(day, [classes[first].one, item.one], (first, second), drives_van=drives_van, nights=nights)
+        for second in beside:
+            if second != first or len(shared.classes[first].drivers) > 1:
+                option = _plate_option(shared, (first, second), drives_van=drives_van, nights=nights)
                 if option is not None:
                     yield option
 
 
-def _plate_option(
-    day: Day, drivers: Sequence[Driver], ranks: tuple[int, ...], *, drives_van: bool, nights: int
-) -> Option | None:
-    found = [
-        light_limits(driver, nights=nights) if drives_van else plate_limits(day.policy, driver, nights=nights)
-        for driver in drivers
-    ]
+def _plate_option(shared: _OnPlates, ranks: tuple[int, ...], *, drives_van: bool, nights: int) -> Option | None:
+    day, drivers = shared.day, [shared.classes[rank].one for rank in ranks]
+    found = [shared.limits(rank, drives_van=drives_van, nights=nights) for rank in ranks]
     limits = [item for item in found if item is not None]
     if len(limits) < len(drivers) or (nights and not _may_stay_out(day, drivers)):
         return None
@@ -399,14 +459,14 @@ def _support_arcs(day: Day) -> Arcs:
 
 
 def _plate_rig(
-    day: Day, start: PlaceId, base: PlaceId, tasks: tuple[Task, ...], options: tuple[Option, ...], most: int,
+    shared: _OnPlates, start: PlaceId, base: PlaceId, tasks: tuple[Task, ...], options: tuple[Option, ...], most: int,
     *, is_followed: bool, drives_van: bool,
 ) -> Rig:  # fmt: skip
     """Return the rig of plate runs; one that ``drives_van`` falls under the book of goods vehicles up to 3.5 t."""
-    follow = _support_arcs(day) if is_followed else None
-    shared = _base(day, tasks, (), start, follow or _ride_arcs(day), options, 0)
-    reach = shared["reach"] = shared["reach"].astype(np.int32)
-    cost = [_driven_pence(day, task, follow) for task in tasks]
+    day, follow = shared.day, shared.support_arcs if is_followed else None
+    base_arrays = _base(day, tasks, (), start, follow or shared.ride_arcs, options, 0)
+    reach = base_arrays["reach"] = base_arrays["reach"].astype(np.int32)
+    cost = [_driven_pence(shared, task, follow) for task in tasks]
     none = np.zeros(len(tasks), np.int32)
     return Rig(
         name=f"{'Support car' if is_followed else 'Plates'} from {day.place_of[start].name}{_by_night(options)}",
@@ -418,18 +478,18 @@ def _plate_rig(
         closes=_ints([task.closes_min for task in tasks], []), unload=none,
         takes_load=_ints([len(task.moves) for task in tasks], []), takes_back=none, from_hub=none - 1, to_hub=none - 1,
         is_dropped_at=np.zeros(1, np.bool_), load_min=0, slots=day.policy.driven_moves_a_shift, payload_kg=0, is_loose=True,
-        keeps_load=True, walk_min=0, end_min=0, owed=light_owed() if drives_van else plate_owed(day.policy), **shared,
+        keeps_load=True, walk_min=0, end_min=0, owed=light_owed() if drives_van else shared.owed, **base_arrays,
     )  # fmt: skip
 
 
-def _driven_pence(day: Day, task: Task, follow: Arcs | None) -> float:
+def _driven_pence(shared: _OnPlates, task: Task, follow: Arcs | None) -> float:
     """Return what driving the task's cars costs: fuel, fall in value, passages, cleaning, and the car that follows."""
     total = 0.0
     for move_id in task.moves:
-        total += driven_move_pence(day, move_id)
+        total += shared.move_pence(move_id)
         if follow is not None:
-            move = day.move_of[move_id]
-            total += float(follow.pence[day.place_index[move.origin], day.place_index[move.destination]])
+            move, index = shared.day.move_of[move_id], shared.day.place_index
+            total += float(follow.pence[index[move.origin], index[move.destination]])
     return total
 
 

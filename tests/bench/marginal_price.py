@@ -11,7 +11,7 @@ import time
 
 import numpy as np
 
-from planner.desk.quote_choice import choice_pence
+from planner.desk.quote_choice import Beside, choice_pence
 from planner.desk.quote_day import Asked, with_asked, with_doors
 from planner.desk.quote_known import Known
 from planner.desk.quote_offers import Asking
@@ -43,7 +43,7 @@ def main() -> None:
     solved = solve_priced(day, seconds=told.seconds, near_seconds=3)
     base = solved.plan
     print(f"{told.moves} moves, {len(base.runs)} runs, {len(base.not_placed)} left, gap {base.gap or 0:.3%}, {pounds_text(base.cost_pence)}")
-    near = Near(prices=solved.prices, runs=solved.near) if solved.prices is not None else None
+    beside = Beside.of(day, base.runs, Near(prices=solved.prices, runs=solved.near)) if solved.prices is not None else None
     rng = np.random.default_rng(told.seed)
     good, took, known, unsure = 0, [], Known.of(day), 0
     for number in range(told.asked):
@@ -53,7 +53,8 @@ def main() -> None:
         start = time.perf_counter()
         offers = Asking(wider, move, base.runs, known=known).offers(asked.window)
         put_in = min([offer.extra_pence for offer in offers.best] + [move.stays_behind_pence])
-        quoted = put_in if near is None else choice_pence(wider, move, base.runs, near, below_pence=put_in)
+        ways = [offer.run for offer in offers.best]
+        quoted = put_in if beside is None else choice_pence(wider, move, beside, ways, below_pence=put_in)
         took.append(time.perf_counter() - start)
         again = solve(wider, seconds=told.seconds)
         true = again.cost_pence - base.cost_pence

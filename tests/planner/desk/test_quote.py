@@ -11,9 +11,9 @@ import pytest
 from planner.desk.quote import Booked, NoWayThere, extra_lines
 from planner.desk.quote_candidates import Candidates
 from planner.desk.quote_car import UnknownCar, car_of
-from planner.desk.quote_choice import reduced_pence
+from planner.desk.quote_choice import Beside
 from planner.desk.quote_dates import BadDate, Calendar
-from planner.desk.quote_day import Asked, with_asked
+from planner.desk.quote_day import Asked, with_asked, with_doors
 from planner.desk.quote_held import HeldQuotes, from_document, held, reopened, to_document
 from planner.desk.quote_later import ask as ask_knowing
 from planner.desk.quote_offers import Asking, offers_alone, with_offer
@@ -150,8 +150,8 @@ def test_near_runs_are_legal_runs_at_their_price(proven):
     for run in solved.near:
         timed = lay_out(desk.day, run.itinerary)
         assert sum(line.pence for line in price(desk.day, timed)) == run.cost_pence
-    paying = [reduced_pence(desk.day, run, solved.prices) for run in solved.near]
-    assert min(paying) > -1, "none would have made the plan cheaper"
+    beside = Beside.of(desk.day, solved.plan.runs, Near(prices=solved.prices, runs=solved.near))
+    assert beside.choice.pence == solved.plan.cost_pence, "none would have made the plan cheaper"
 
 
 def test_every_pound_of_the_extra_cost_has_a_reason(desk):
@@ -405,3 +405,20 @@ def test_what_is_supposed_of_a_date_that_is_not_planned_is_told(desk):
     said = "is not planned yet: crews, compounds and rates are taken to be those of Thursday 26 November; no cars promised for it"
     assert told == (f"Friday 27 November {said} so far.",)
     assert not any("not planned yet" in line for line in reasons(there.ask(question, day=THURSDAY)))
+
+
+def test_a_night_out_is_offered_only_where_no_day_costs_less():
+    day = world(moves=1, seed=4)
+    far = place("QN", -4.6, 50.4)
+    day = with_doors(day, [far], roads_to(day, [far]))
+    question = Asked(reference="QN", door=far, car=a_car(1, np.random.default_rng(1)), origin=day.places[2].place_id, method=Method.CARRIED)
+    crews = tuple(replace(driver, may_stay_out=True, home_by_min=720) for driver in day.drivers if driver.role == "transporter driver")
+    by_night = with_asked(replace(day, drivers=crews, policy=replace(day.policy, nights_out=True)), question)
+    alone = replace(by_night, carriers=())
+    offers = offers_alone(alone, alone.move_of[question.move_id])
+    assert [(offer.kind, offer.run.nights) for offer in offers.best] == [(RunKind.TRANSPORTER, 1)]
+    dearer, dear_pence = replace(day.carriers[0], minimum_pence=10**6), offers.best[0].extra_pence
+    beside_dear = replace(by_night, carriers=(dearer,))
+    assert offers_alone(beside_dear, alone.move_of[question.move_id]).best[0].extra_pence == dear_pence
+    beside_cheap = offers_alone(by_night, alone.move_of[question.move_id])
+    assert [offer.kind for offer in beside_cheap.best] == [RunKind.HIRED]
