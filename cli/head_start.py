@@ -1,4 +1,4 @@
-"""A head start: a second process compiles the search while this one reads the day, which counts on a fresh machine."""
+"""Head starts: a second process compiles what comes next while this one does something else, which counts on a fresh machine."""
 
 import subprocess
 import sys
@@ -9,12 +9,25 @@ from contextlib import contextmanager
 @contextmanager
 def head_start() -> Iterator[None]:
     """Compile the search beside what is done inside, and wait for it at the end; its failure is not ours."""
-    command = [sys.executable, "-m", "planner.search.waking"]
-    beside = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)  # noqa: S603 - our own module
-    try:
+    with _beside("planner.search.waking") as process:
         yield
-    except BaseException:
-        beside.kill()
-        raise
+        process.wait()
+
+
+@contextmanager
+def late_start() -> Iterator[None]:
+    """Compile what only large decks need beside what is done inside, as far as it gets in that time."""
+    with _beside("planner.rules.load_plan_waking"):
+        yield
+
+
+@contextmanager
+def _beside(module: str) -> Iterator[subprocess.Popen[bytes]]:
+    """Run one of our modules beside what is done inside; it does not outlive that."""
+    command = [sys.executable, "-m", module]
+    process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)  # noqa: S603 - our own module
+    try:
+        yield process
     finally:
-        beside.wait()
+        process.kill()
+        process.wait()

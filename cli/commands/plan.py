@@ -25,7 +25,7 @@ def plan(
 
     from cli.atomic import write_whole
     from cli.geography import open_day
-    from cli.head_start import head_start
+    from cli.head_start import head_start, late_start
     from cli.plan_files import write_plan
     from cli.planning import planned_with_prices
     from cli.prices_file import write_prices
@@ -39,7 +39,8 @@ def plan(
     solved = planned_with_prices(day, seconds=seconds, seed=seed, rounds=rounds, address=machines)
     day, result = without_idle(day, solved.plan)
     made_at = datetime.now(ZoneInfo(day.clock.zone))
-    written = write_plan(day, result, out, made_at=made_at, sheets=sheets)
+    with late_start():
+        written = write_plan(day, result, out, made_at=made_at, sheets=sheets)
     write_prices(out, replace(solved, plan=result))
     if tariff is not None:
         write_whole(out / "tariff.toml", tariff)  # so that quotes on this plan find it

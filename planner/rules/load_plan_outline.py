@@ -77,17 +77,11 @@ def _outlined(
         left = budget
         for stage in range(num_stages):
             chance, left = _draw(every, ahead, blocked, ways, run, stage, left, chance, free, sets)
+        free[0] = free[num_stages]  # all slots are clear before the first stage
         for _ in range(NAMINGS if left >= 0 else 0):
             found[:] = -1
             chance = next_chance(chance)
-            free[0] = free[num_stages]  # all slots are clear before the first stage
-            named = _name(free, sets[:, 0], run.firsts, run.on_at, run.off_at, limits, found, chance)
-            if named:  # driven backwards, those that stay are there from the start and leave on the way
-                named = _name(
-                    free[::-1], sets[::-1, 1], run.seconds, num_stages - run.off_at, num_stages - run.on_at, limits,
-                    found[::-1], chance,
-                )  # fmt: skip
-            if named:
+            if _name(free, sets, 0, run, limits, found, chance) and _name(free, sets, 1, run, limits, found, chance):
                 return True
     return False
 
@@ -129,13 +123,13 @@ def _in_the_way(blocked: Whole, free: int, standing: int) -> bool:
 
 
 @njit(cache=True)
-def _name(
-    free: Whole, sets: Whole, some: Whole, on_at: Whole, off_at: Whole, limits: Limits, found: Whole, chance: int
-) -> bool:
+def _name(free: Whole, sets: Whole, kind: int, run: _Run, limits: Limits, found: Whole, chance: int) -> bool:
     """
-    Write slots of the cars ``some`` by stage from the last backwards; return False when sizes are in the way.
+    Write slots of the cars of a kind by stage; return False when sizes are in the way.
 
-    ``free`` are the slots driven on to at each stage, ``sets`` those that these cars fill after it.
+    ``free`` are the slots driven on to at each stage, ``sets`` those that each kind fills after it.  The cars of the first kind
+    are followed from the last stage backwards, those of the second from the first stage on, which is the same with the run
+    driven backwards; stages are counted as for the first kind.
     """
     num_stages, num_cars = found.shape
     pos, todo, open_to = np.full(num_cars, -1, np.int64), np.zeros(num_cars, np.int64), np.zeros(num_cars, np.int64)
@@ -143,23 +137,27 @@ def _name(
     stage: int = num_stages
     backs = 0
     while stage > 0 and backs <= MOST_BACKS:  # from how the cars stand after a stage to how they stand before it
-        num = 0
-        pos[:] = found[stage - 1]
-        for car in some:
-            pos[car] = found[stage, car] if stage < num_stages and on_at[car] < stage else -1
-            if off_at[car] == stage or (pos[car] >= 0 and free[stage] >> pos[car] & 1):
+        before, num = num_stages - stage if kind else stage - 1, 0
+        after, now_free = before - 1 if kind else stage, free[num_stages - stage] if kind else free[stage]
+        for car in range(num_cars):
+            pos[car] = found[before, car]
+        for car in run.seconds if kind else run.firsts:
+            on_at = num_stages - run.off_at[car] if kind else run.on_at[car]
+            off_at = num_stages - run.on_at[car] if kind else run.off_at[car]
+            pos[car] = found[after, car] if stage < num_stages and on_at < stage else -1
+            if off_at == stage or (pos[car] >= 0 and now_free >> pos[car] & 1):
                 pos[car] = -1
                 todo[num], open_to[num] = car, 0
-                for since in range(on_at[car], stage):
-                    open_to[num] |= free[since]
-                open_to[num] &= sets[stage - 1] & free[stage] & limits.fit[car]
+                for since in range(on_at, stage):
+                    open_to[num] |= free[num_stages - since] if kind else free[since]
+                open_to[num] &= sets[before, kind] & now_free & limits.fit[car]
                 num += 1
         recount(limits.weight, used, pos)
         chance = next_chance(chance)
         if _keeps(limits, pos, used) and _place(limits, todo[:num], open_to[:num], pos, used, chance):
             stage -= 1
-            for car in some:
-                found[stage, car] = pos[car]
+            for car in run.seconds if kind else run.firsts:
+                found[before, car] = pos[car]
         else:
             backs += 1
             stage = min(num_stages, stage + 1 + (chance >> 11) % BACK)
