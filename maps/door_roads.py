@@ -14,16 +14,18 @@ import numpy.typing as npt
 
 from maps.crossings import charge_on, crossings
 from maps.crossings_met import bits_met, packed
-from maps.roads import RoadNetwork, in_use
+from maps.roads import RoadNetwork, in_use, name_of
 from maps.travel import add_zones, check_on_land, rungs_of, take_short_ways
-from maps.travel_arcs import arcs_of, ends_of
+from maps.travel_arcs import ends_of, open_ms
 from maps.travel_joins import Joins, join
+from maps.travel_store import fingerprint
 from planner.desk.quote_day import Roads, RoadStrip
 from planner.model.crews import VehicleClass
 from planner.model.day import Day
 from planner.model.places import Place
 
 if TYPE_CHECKING:
+    from maps.travel_arcs import Ends
     from maps.travel_ladder import Gathered
 
 Ints = npt.NDArray[np.int64]
@@ -78,9 +80,9 @@ def _raw(network: RoadNetwork, places: tuple[Place, ...], doors: tuple[Place, ..
 
     size, count = len(places), len(places) + len(doors)
     known, asked = _joined(network, _points(places)), _joined(network, _points(doors))
-    arcs = arcs_of(network, kind)
+    edge_ms = open_ms(network, kind)
     ladder, rungs = rungs_of(network, kind)
-    leave, reach = (ends_of(network, asked, arcs.edge_ms, leaving=leaving) for leaving in (True, False))
+    leave, reach = (ends_of(network, asked, edge_ms, leaving=leaving) for leaving in (True, False))
     starts, ends = (_gathered(network, _points(places), kind, is_ends=is_ends) for is_ends in (False, True))
     out, back = met(ladder, rungs, leave, ends, threads=1), met(ladder, rungs, reach, starts, threads=1)
     doors_ends = gathered(ladder, rungs, reach, is_ends=True) if between else None
@@ -96,7 +98,7 @@ def _raw(network: RoadNetwork, places: tuple[Place, ...], doors: tuple[Place, ..
     ms, metres, ferry_s, low, high = made
     raw = ms, metres, ferry_s, low, high
     shared = asked.edge if between else np.intersect1d(known.edge, asked.edge)
-    take_short_ways(network, _near(_both(known, asked), shared), arcs, raw)
+    take_short_ways(network, _near(_both(known, asked), shared), edge_ms, raw)
     everybody = (*places, *doors)
     add_zones(raw, np.array([place.lng for place in everybody]), np.array([place.lat for place in everybody]))
     for table in raw:
@@ -111,10 +113,16 @@ def _points(places: Sequence[Place]) -> tuple[tuple[float, float], ...]:
 @lru_cache(maxsize=16)
 def _gathered(network: RoadNetwork, points: tuple[tuple[float, float], ...], kind: VehicleClass, *, is_ends: bool) -> "Gathered":
     """Return where the places of a day are met, worked out once for all questions about the day."""
-    from maps.travel_ladder import gathered
+    from maps.travel_ladder import gathered, gathered_as
 
-    ends = ends_of(network, _joined(network, points), arcs_of(network, kind).edge_ms, leaving=not is_ends)
-    return gathered(*rungs_of(network, kind), ends, is_ends=is_ends)
+    def ends() -> "Ends":
+        return ends_of(network, _joined(network, points), open_ms(network, kind), leaving=not is_ends)
+
+    (ladder, rungs), name = rungs_of(network, kind), name_of(network)
+    if not name:
+        return gathered(ladder, rungs, ends(), is_ends=is_ends)
+    full = f"{name}-{fingerprint(np.array(points))}-{kind}"
+    return gathered_as(full, ladder, lambda: (rungs, ends()), len(points), is_ends=is_ends)
 
 
 @lru_cache(maxsize=64)

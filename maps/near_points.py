@@ -41,6 +41,20 @@ class NearPoints:
             points=placed, square=square, origin=origin, across=across, up=up, at=at, order=np.argsort(number, kind="stable")
         )
 
+    @classmethod
+    def from_row(cls, points: Floats, row: Floats) -> "NearPoints":
+        """Return the grid of the points that :meth:`as_row` told."""
+        across, up = int(row[3]), int(row[4])
+        told = row[5:].view(np.int64)
+        at, order = told[: across * up + 1], told[across * up + 1 :]
+        return cls(points=points, square=float(row[0]), origin=row[1:3], across=across, up=up, at=at, order=order)
+
+    def as_row(self) -> Floats:
+        """Return everything but the points as one row of numbers, for keeping."""
+        return np.concatenate((
+            [self.square, *self.origin, self.across, self.up], self.at.view(np.float64), self.order.view(np.float64),
+        ))  # fmt: skip
+
     def nearest(self, wanted: npt.ArrayLike, count: int = 1) -> tuple[Floats, Ints]:
         """Return distances and rows, each ``(m, count)``, of the ``count`` points nearest to each of ``m``, nearest first."""
         asked = np.ascontiguousarray(wanted, dtype=np.float64).reshape(-1, 2)

@@ -8,14 +8,16 @@ district or sector stand side by side.  Sources and licences: ``data/ATTRIBUTION
 
 import re
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, partial
 from importlib.resources import files
 from itertools import chain
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
 from maps.national_grid import to_lng_lat
+from maps.travel_store import as_installed, kept
 from planner.faults import ByArrangement, UnknownPlace
 from planner.model.places import Nation, Place, PlaceId
 
@@ -101,16 +103,26 @@ class PostcodeTable:
 
 @lru_cache(maxsize=1)
 def table() -> PostcodeTable:
-    """Return the table of the package, read once."""
+    """Return the table of the package; kept unpacked between runs."""
+    names = ("key", "easting", "northing", "nation", "is_live")
+    return PostcodeTable(**{name: kept(f"postcodes-{as_installed()}-{name}", partial(_column, name)) for name in names})
+
+
+def _column(name: str) -> npt.NDArray[Any]:
+    return _unpacked()[name]
+
+
+@lru_cache(maxsize=1)
+def _unpacked() -> dict[str, npt.NDArray[Any]]:
     with (files(__package__) / "data" / "postcodes.npz").open("rb") as file, np.load(file) as held:
         key = np.cumsum(held["key_step"])
-        return PostcodeTable(
-            key=key,
-            easting=np.cumsum(held["easting_step"], dtype=np.int32),
-            nation=held["nation"],
-            northing=np.cumsum(held["northing_step"], dtype=np.int32),
-            is_live=np.unpackbits(held["live"], count=len(key)).astype(bool),
-        )
+        return {
+            "key": key,
+            "easting": np.cumsum(held["easting_step"], dtype=np.int32),
+            "northing": np.cumsum(held["northing_step"], dtype=np.int32),
+            "nation": held["nation"],
+            "is_live": np.unpackbits(held["live"], count=len(key)).astype(bool),
+        }
 
 
 def find(text: str) -> Place:

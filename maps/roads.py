@@ -18,6 +18,7 @@ from zipfile import BadZipFile
 import numpy as np
 import numpy.typing as npt
 
+from maps.travel_store import as_installed
 from planner.faults import PlannerError
 
 Ints = npt.NDArray[np.int32]
@@ -206,6 +207,11 @@ def _kept(named: str, changed_ns: int) -> RoadNetwork:
         return read(Path(named))
     except (OSError, ValueError) as fault:
         raise BadNetwork(named) from fault
+
+
+def name_of(network: RoadNetwork) -> str:
+    """Return a name under which what follows from the built-in network alone may be kept, "" for any other network."""
+    return as_installed() if network is built_in() else ""
 
 
 @lru_cache(maxsize=1)

@@ -16,9 +16,9 @@ import numpy.typing as npt
 
 from maps.crossings import charge_on, crossings
 from maps.crossings_met import bits_met, packed, zones_at
-from maps.roads import RoadNetwork, in_use
+from maps.roads import RoadNetwork, in_use, name_of
 from maps.roads_settings import surroundings
-from maps.travel_arcs import Arcs, arcs_of, ends_of
+from maps.travel_arcs import arcs_of, ends_of
 from maps.travel_joins import Joins, join
 from maps.travel_path import Path, shortest
 from planner.faults import UnknownPlace
@@ -127,7 +127,7 @@ def _raw_table(
     leave, arrive = (ends_of(network, joins, arcs.edge_ms, leaving=leaving) for leaving in (True, False))
     ladder, rungs = rungs_of(network, vehicle_class, avoid_tolls=avoid_tolls)
     raw = tables(ladder, rungs, leave, arrive, threads=os.cpu_count() or 1)
-    take_short_ways(network, joins, arcs, raw)
+    take_short_ways(network, joins, arcs.edge_ms, raw)
     add_zones(raw, lng, lat)
     for table in raw:
         np.fill_diagonal(table, 0)
@@ -147,10 +147,13 @@ def ladder_of(network: RoadNetwork) -> "Ladder":
 @lru_cache(maxsize=8)
 def rungs_of(network: RoadNetwork, vehicle_class: VehicleClass, *, avoid_tolls: bool = False) -> "tuple[Ladder, Rungs]":
     """Return the ladder of a network with what its rungs cost a class of vehicle."""
-    from maps.travel_ladder import weigh
+    from maps.travel_ladder import weigh, weigh_as
 
-    ladder = ladder_of(network)
-    return ladder, weigh(ladder, arcs_of(network, vehicle_class, avoid_tolls=avoid_tolls))
+    ladder, name = ladder_of(network), name_of(network)
+    if not name:
+        return ladder, weigh(ladder, arcs_of(network, vehicle_class, avoid_tolls=avoid_tolls))
+    full = f"{name}-{vehicle_class}{'-without-tolls' * avoid_tolls}"
+    return ladder, weigh_as(full, ladder, lambda: arcs_of(network, vehicle_class, avoid_tolls=avoid_tolls))
 
 
 def add_zones(raw: tuple[Ints, ...], lng: npt.NDArray[np.float64], lat: npt.NDArray[np.float64]) -> None:
@@ -160,8 +163,8 @@ def add_zones(raw: tuple[Ints, ...], lng: npt.NDArray[np.float64], lat: npt.NDAr
         table[...] |= np.where(reached, zones[:, None] | zones[None, :], 0)
 
 
-def take_short_ways(network: RoadNetwork, joins: Joins, arcs: Arcs, raw: tuple[Ints, ...]) -> None:
-    """Let two places that join the same edge meet along it, without going to its end."""
+def take_short_ways(network: RoadNetwork, joins: Joins, edge_ms: Ints, raw: tuple[Ints, ...]) -> None:
+    """Let two places that join the same edge meet along it, without going to its end; ``edge_ms`` is -1 where it is barred."""
     ms, metres, ferry_s, low, high = raw
     place = np.repeat(np.arange(len(joins.place_at) - 1), np.diff(joins.place_at))
     order = np.argsort(joins.edge, kind="stable")
@@ -169,10 +172,10 @@ def take_short_ways(network: RoadNetwork, joins: Joins, arcs: Arcs, raw: tuple[I
         if len(group) < 2:
             continue
         edge = joins.edge[group[0]]
-        if arcs.edge_ms[edge] < 0:
+        if edge_ms[edge] < 0:
             continue
         gap = joins.share[group][None, :] - joins.share[group][:, None]
-        here = np.round(np.abs(gap) * arcs.edge_ms[edge]).astype(np.int64)
+        here = np.round(np.abs(gap) * edge_ms[edge]).astype(np.int64)
         here += joins.away_ms[group][:, None] + joins.away_ms[group][None, :]
         far = np.round(np.abs(gap) * network.metres[edge]).astype(np.int64)
         far += joins.away_m[group][:, None] + joins.away_m[group][None, :]

@@ -86,12 +86,11 @@ def arcs_of(
     """
     ms = edge_ms(network, vehicle_class)
     low, high, low_back, high_back = met(network)
-    barred = np.zeros(network.num_edges, dtype=bool)
+    barred = _too_heavy(network, mass_kg or MASS_KG[vehicle_class])
     if height_mm:
         barred |= (network.max_height_mm > 0) & (network.max_height_mm < height_mm)
     if width_mm and len(network.max_width_mm):
         barred |= (network.max_width_mm > 0) & (network.max_width_mm < width_mm)
-    barred |= (network.max_mass_kg > 0) & (network.max_mass_kg < (mass_kg or MASS_KG[vehicle_class]))
     there, back = ~barred, ~barred & ~network.one_way
     if avoid_tolls:
         toll_low, toll_high = toll_mask()
@@ -118,6 +117,16 @@ def arcs_of(
         edge=edge,
         edge_ms=np.where(there, ms, -1),
     )
+
+
+def _too_heavy(network: RoadNetwork, mass_kg: int) -> npt.NDArray[np.bool_]:
+    return (network.max_mass_kg > 0) & (network.max_mass_kg < mass_kg)
+
+
+@lru_cache(maxsize=12)
+def open_ms(network: RoadNetwork, vehicle_class: VehicleClass) -> Ints:
+    """Return the milliseconds of each edge for a class of vehicle, -1 for those that it may not use."""
+    return np.where(_too_heavy(network, MASS_KG[vehicle_class]), -1, edge_ms(network, vehicle_class))
 
 
 def ends_of(network: RoadNetwork, joins: Joins, ms: Ints, *, leaving: bool) -> Ends:

@@ -17,7 +17,7 @@ from maps.crossings import crossings
 from maps.crossings_met import LOW_BITS, met
 from maps.national_grid import from_lng_lat
 from maps.near_points import NearPoints
-from maps.roads import RoadClass, RoadNetwork
+from maps.roads import RoadClass, RoadNetwork, name_of
 from maps.roads_settings import surroundings
 from maps.travel_store import fingerprint, kept
 from planner.model.travel import ChargeKind
@@ -27,7 +27,8 @@ Ints = npt.NDArray[np.int64]
 
 SAMPLE_M = 400.0
 MOST_EDGES = 8
-VERSION = 1  # of the points that are kept: raise it when their reckoning changes
+SQUARE_M = 2000.0
+VERSION = 2  # of the points that are kept: raise it when their reckoning changes
 #: Driven metres on small roads for each straight metre, by setting; and how fast, km/h.
 WINDING = np.array([1.27, 1.27, 1.27, 1.27])
 SMALL_ROAD_KMH = np.array([38.0, 34.0, 28.0, 20.0])
@@ -38,7 +39,7 @@ class EdgePoints:
     """Points along all edges that may be joined, for finding the nearest; segments in grid metres."""
 
     near: NearPoints
-    edge: Ints
+    edge: Floats  # whole numbers
     start: Floats
     run: Floats
     share_from: Floats
@@ -62,25 +63,22 @@ class Joins:
 
 @lru_cache(maxsize=4)
 def edge_points(network: RoadNetwork) -> EdgePoints:
-    """Return the joinable points of a network; kept between runs by its content."""
+    """Return the joinable points of a network; kept between runs."""
     keep = np.flatnonzero(
         (network.road_class != RoadClass.FERRY) & (network.road_class != RoadClass.MOTORWAY) & ~on_toll(network)
     )
     given = (keep, network.tail, network.head, network.node_lng, network.node_lat, network.shape_at, network.shape)
-    held = kept(f"edge-points-{VERSION}-{fingerprint(*given)}", lambda: _edge_points(network, keep).view(np.int64))
-    columns = held.view(np.float64)
+    name = f"{VERSION}-{name_of(network) or fingerprint(*given)}"
+    columns = kept(f"edge-points-{name}", lambda: _edge_points(network, keep))
+    points = columns[7:9].reshape(-1, 2)
     return EdgePoints(
-        near=NearPoints.of(columns[7:9].T, 2000.0),
-        edge=columns[0].astype(np.int64),
-        start=np.ascontiguousarray(columns[1:3].T),
-        run=np.ascontiguousarray(columns[3:5].T),
-        share_from=columns[5],
-        share_to=columns[6],
-    )
+        near=NearPoints.from_row(points, kept(f"edge-squares-{name}", lambda: NearPoints.of(points, SQUARE_M).as_row())),
+        edge=columns[0], start=columns[1:3].T, run=columns[3:5].T, share_from=columns[5], share_to=columns[6],
+    )  # fmt: skip
 
 
 def _edge_points(network: RoadNetwork, keep: Ints) -> Floats:
-    """Return edge, start, run, share from and to, and the point itself, as nine rows."""
+    """Return edge, start, run, share from and to as seven rows, and in two more the points, one after another."""
     inner = np.diff(network.shape_at)[keep]
     point_edge = np.repeat(keep, inner + 2)
     at = np.repeat(np.cumsum(inner + 2) - (inner + 2), inner + 2)
@@ -113,7 +111,8 @@ def _edge_points(network: RoadNetwork, keep: Ints) -> Floats:
     row = np.repeat(np.arange(len(count)), count)
     within = (np.arange(len(row)) - np.repeat(np.cumsum(count) - count, count) + 0.5) / count[row]
     points = start[row] + run[row] * within[:, None]
-    return np.stack([edge[row].astype(np.float64), *start[row].T, *run[row].T, share[row], share_to[row], *points.T])
+    ends = edge[row].astype(np.float64), *start[row].T, *run[row].T, share[row], share_to[row]
+    return np.stack([*ends, *points.reshape(2, -1)])
 
 
 def on_toll(network: RoadNetwork) -> npt.NDArray[np.bool_]:
@@ -160,7 +159,7 @@ def join(network: RoadNetwork, lng: Floats, lat: Floats) -> Joins:
     points = edge_points(network)
     xy = np.stack(from_lng_lat(lng, lat), axis=1)
     _, near = points.near.nearest(xy, 64)
-    start, run = points.start[near], points.run[near]
+    start, run, edge = points.start[near], points.run[near], points.edge[near].astype(np.int64)
     square = np.maximum((run**2).sum(axis=2), 1e-9)
     within = np.clip(((xy[:, None] - start) * run).sum(axis=2) / square, 0, 1)
     foot = start + run * within[..., None]
@@ -170,12 +169,12 @@ def join(network: RoadNetwork, lng: Floats, lat: Floats) -> Joins:
     place_at, edges, shares, away = [0], [], [], []
     for row in range(len(xy)):
         order = np.argsort(apart[row], kind="stable")
-        _, first = np.unique(points.edge[near[row, order]], return_index=True)
+        _, first = np.unique(edge[row, order], return_index=True)
         chosen = order[np.sort(first)][: 2 * MOST_EDGES]
         dry = ~over_water(xy[row], foot[row, chosen])
         chosen = chosen[dry if dry.any() else slice(None)][:MOST_EDGES]
         chosen = chosen[apart[row, chosen] <= 3 * apart[row, chosen[0]] + 1500]
-        edges.append(points.edge[near[row, chosen]])
+        edges.append(edge[row, chosen])
         shares.append(share[row, chosen])
         away.append(apart[row, chosen])
         place_at.append(place_at[-1] + len(chosen))

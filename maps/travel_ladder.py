@@ -10,6 +10,7 @@ shorter.  Exact, and tested against the plain search.  Everything inside is by r
 # Flat loops over bare arrays are what the compiler turns into fast code.
 # ruff: noqa: ANN001, ANN202, C901, PLR0912, PLR0917
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,6 +24,7 @@ Ints = npt.NDArray[np.int64]
 
 PACK = np.int64(1) << np.int64(23)
 FAR = np.int64(1) << np.int64(61)
+ENTRY = 5  # numbers: who, packed cost, ferry seconds, and the halves of the charges
 VERSION = 1  # of what is kept: raise it when the reckoning changes
 
 
@@ -127,9 +129,21 @@ def _fill(at, to):  # type: ignore[no-untyped-def]
 
 def weigh(ladder: Ladder, arcs: Arcs) -> Rungs:
     """Return what the rungs cost a class of vehicle; kept between runs by its content."""
+    given = _given(ladder, arcs)
+    return _rungs(kept(f"rungs-{VERSION}-{fingerprint(*given)}", lambda: np.stack(_weigh(*given))))
+
+
+def weigh_as(name: str, ladder: Ladder, arcs: Callable[[], Arcs]) -> Rungs:
+    """Return what :func:`weigh` does, kept between runs under a name, so that mostly nobody needs the arcs."""
+    return _rungs(kept(f"rungs-{VERSION}-{name}", lambda: np.stack(_weigh(*_given(ladder, arcs())))))
+
+
+def _given(ladder: Ladder, arcs: Arcs) -> tuple[Ints, ...]:
     ends = ladder.rank[arcs.came_from], ladder.rank[arcs.to]
-    given = (ladder.at, ladder.to, *ends, _packed(arcs.ms, arcs.metres), arcs.ferry_s, arcs.low, arcs.high)
-    held = kept(f"rungs-{VERSION}-{fingerprint(*given)}", lambda: np.stack(_weigh(*given)))
+    return (ladder.at, ladder.to, *ends, _packed(arcs.ms, arcs.metres), arcs.ferry_s, arcs.low, arcs.high)
+
+
+def _rungs(held: Ints) -> Rungs:
     return Rungs(**dict(zip(Rungs.__dataclass_fields__, held, strict=True)))
 
 
@@ -323,6 +337,17 @@ class Gathered:
     entries: Ints
     count: int
     is_ends: bool
+
+
+def gathered_as(name: str, ladder: Ladder, ends: Callable[[], tuple[Rungs, Ends]], count: int, *, is_ends: bool) -> Gathered:
+    """Return what :func:`gathered` does for ``count`` ends, or starts, kept between runs under a name."""
+
+    def made() -> Ints:
+        found = gathered(ladder, *ends(), is_ends=is_ends)
+        return np.concatenate((found.at, found.entries.ravel()))
+
+    held, ranks = kept(f"met-{VERSION}-{name}-{is_ends}", made), len(ladder.at)
+    return Gathered(at=held[:ranks], entries=held[ranks:].reshape(-1, ENTRY), count=count, is_ends=is_ends)
 
 
 def gathered(ladder: Ladder, rungs: Rungs, ends: Ends, *, is_ends: bool) -> Gathered:

@@ -9,12 +9,16 @@ import hashlib
 import os
 import tempfile
 from collections.abc import Callable
+from functools import lru_cache
+from importlib.resources import files
 from pathlib import Path
+from typing import Any, TypeVar, cast
 
 import numpy as np
 import numpy.typing as npt
 
-KEEP = 16  # files; the oldest go first
+Held = TypeVar("Held", bound=npt.NDArray[Any])
+KEEP_BYTES = 1_500_000_000  # the oldest files go first
 
 
 def folder() -> Path | None:
@@ -34,14 +38,30 @@ def fingerprint(*parts: npt.NDArray[np.generic]) -> str:
     return digest.hexdigest()
 
 
-def kept(name: str, make: Callable[[], npt.NDArray[np.int64]]) -> npt.NDArray[np.int64]:
-    """Return the array kept under a name, or make it and keep it."""
+@lru_cache(maxsize=1)
+def as_installed() -> str:
+    """
+    Return a name for this room as it is installed: its code and its data, by the names, sizes and times of the files.
+
+    For what hangs on nothing else; quicker than looking at the content, and another name at once when anything is changed.
+    """
+    digest = hashlib.blake2b(digest_size=16)
+    for part in (".", "data"):
+        for path in sorted(Path(str(files(__package__) / part)).iterdir()):
+            if path.is_file():
+                told = path.stat()
+                digest.update(f"{path} {told.st_size} {told.st_mtime_ns}".encode())
+    return digest.hexdigest()
+
+
+def kept(name: str, make: Callable[[], Held]) -> Held:
+    """Return the array kept under a name, or make it and keep it; read from disk as far as it is looked at."""
     place = folder()
     if place is None:
         return make()
     path = place / f"{name}.npy"
     try:
-        held: npt.NDArray[np.int64] = np.load(path, allow_pickle=False)
+        held = cast("Held", np.asarray(np.load(path, allow_pickle=False, mmap_mode="c")))
         os.utime(path)
     except (OSError, ValueError, EOFError):
         held = make()
@@ -49,15 +69,17 @@ def kept(name: str, make: Callable[[], npt.NDArray[np.int64]]) -> npt.NDArray[np
     return held
 
 
-def _write(path: Path, held: npt.NDArray[np.int64]) -> None:
+def _write(path: Path, held: npt.NDArray[Any]) -> None:
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         handle, name = tempfile.mkstemp(dir=path.parent, prefix=".", suffix=".part")
         with os.fdopen(handle, "wb") as file:
             np.save(file, held, allow_pickle=False)
         Path(name).replace(path)
-        old = sorted(path.parent.glob("*.npy"), key=lambda each: each.stat().st_mtime)
-        for each in old[:-KEEP]:
-            each.unlink(missing_ok=True)
+        room = KEEP_BYTES
+        for each in sorted(path.parent.glob("*.npy"), key=lambda each: -each.stat().st_mtime):
+            room -= each.stat().st_size
+            if room < 0:
+                each.unlink(missing_ok=True)
     except OSError:
         return

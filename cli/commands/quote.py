@@ -35,8 +35,10 @@ def quote(
     as_json: Annotated[bool, typer.Option("--json", help="Print the whole quote as JSON.")] = False,
 ) -> None:
     """Quote one more delivery: cost alone and in tomorrow's plan, the charge, and the earliest honest promise."""
+    from cli.numba_alone import load_numba
     from cli.quoting import open_desk, roads_to, tariff_of, warm_up
 
+    load_numba()
     if postcode:
         warm_up()
     now = datetime.now().astimezone()
