@@ -21,8 +21,8 @@ Ints = npt.NDArray[np.int64]
 MASS_KG = {VehicleClass.CAR: 2000, VehicleClass.GOODS_3500: 3500, VehicleClass.GOODS_7500: 7500, VehicleClass.GOODS_HEAVY: 26_000}
 
 
-#: What a metre more is worth in milliseconds (21 seconds a mile): drivers leave a motorway that goes a long way round.
-MS_A_METRE = 13
+#: What a metre more is worth in milliseconds (31 seconds a mile): drivers leave a motorway that goes a long way round.
+MS_A_METRE = 19
 
 
 def weighed(ms: Ints, metres: Ints) -> Ints:

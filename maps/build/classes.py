@@ -23,6 +23,9 @@ from maps.roads import RoadClass
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 
+#: A dual carriageway that no table names has a junction more often than this; longer twins are two roads side by side.
+LONGEST_DUAL_M = 6000
+
 
 class Samples:
     """Points every few hundred metres along all edges, with the edge and its direction."""
@@ -161,6 +164,7 @@ def classify(roads: RawRoads, main_roads: Path) -> tuple[Ints, list[str]]:
     routes = read_routes(main_roads)
     route = _with_mates(follow(routes, roads, samples, twin), samples, twin)
     classes = np.array([each.road_class for each in routes])
-    road_class = np.where(twin > 0.6, RoadClass.DUAL, RoadClass.SINGLE).astype(np.int64)
+    is_dual = (twin > 0.6) & ((samples.length < LONGEST_DUAL_M) | (route >= 0))
+    road_class = np.where(is_dual, RoadClass.DUAL, RoadClass.SINGLE).astype(np.int64)
     road_class[route >= 0] = np.minimum(road_class[route >= 0], classes[route[route >= 0]])
     return road_class, [routes[row].name if row >= 0 else "" for row in route]

@@ -6,7 +6,7 @@ made by the curated table alone.
 """
 
 import csv
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -31,29 +31,83 @@ class Link:
     via: tuple[tuple[float, float], ...] = ()  # lng, lat of points on the way
 
 
+NODE_WITHIN_M = 800  # a curated end takes a node so near
+EDGE_WITHIN_M = 1200  # failing that, it joins an edge so near between its ends
+
+
 def curated(path: Path, roads: RawRoads) -> tuple[RawRoads, list[Link]]:
-    """Return the links of the curated table, and the roads with a node more for each end that has none within 800 m."""
-    tree = cKDTree(roads.xy)
-    lng, lat = list(roads.lng), list(roads.lat)
-    new: dict[tuple[float, float], int] = {}
-    links = []
+    """
+    Return the links of the curated table, and the roads with what the links need.
+
+    An end takes the nearest node; where none is near it cuts the nearest edge in two, and where no edge is near either it
+    stands for itself.  Links that follow each other along one road take the place of any edge between two ends of theirs.
+    """
     with path.open(encoding="utf-8", newline="") as file:
-        for row in csv.DictReader(file):
-            ends = []
-            for end in ("from", "to"):
-                at = (float(row[f"{end}_lng"]), float(row[f"{end}_lat"]))
-                apart, node = tree.query(np.stack(from_lng_lat(np.array([at[0]]), np.array([at[1]])), 1)[0])
-                if apart > 800 and at not in new:
-                    new[at] = len(lng)
-                    lng.append(at[0])
-                    lat.append(at[1])
-                ends.append(new.get(at, int(node)))
-            via = tuple((float(point.split()[0]), float(point.split()[1])) for point in row["via"].split(";") if point)
-            links.append(
-                Link(tail=ends[0], head=ends[1], road_class=row["class"], name=row["name"], reason=row["reason"], via=via)
-            )
-    known = RawRoads(lng=np.array(lng), lat=np.array(lat), tail=roads.tail, head=roads.head, source_m=roads.source_m)
-    return known, links
+        rows = list(csv.DictReader(file))
+    ends = np.array([[float(row[f"{end}_{axis}"]) for axis in ("lng", "lat")] for row in rows for end in ("from", "to")])
+    _, first = np.unique(ends, axis=0, return_index=True)
+    node_at: dict[tuple[float, float], int] = {}
+    for lng, lat in ends[np.sort(first)]:
+        roads, node_at[float(lng), float(lat)] = _with_node(roads, float(lng), float(lat))
+    nodes = [node_at[float(lng), float(lat)] for lng, lat in ends]
+    links = [
+        Link(
+            tail=nodes[2 * number],
+            head=nodes[2 * number + 1],
+            road_class=row["class"],
+            name=row["name"],
+            reason=row["reason"],
+            via=tuple((float(point.split()[0]), float(point.split()[1])) for point in row["via"].split(";") if point),
+        )
+        for number, row in enumerate(rows)
+    ]
+    return _without(_replaced(links), roads), links
+
+
+def _replaced(links: list[Link]) -> set[frozenset[int]]:
+    """Return the pairs of nodes between which links, one or several along one road, take the place of an edge."""
+    pairs: set[frozenset[int]] = set()
+    start = 0
+    for number, link in enumerate(links):
+        before = links[number - 1] if number else link
+        if number and (link.tail, link.name, link.reason) != (before.head, before.name, before.reason):
+            start = number
+        pairs |= {frozenset((links[first].tail, link.head)) for first in range(start, number)}
+        if link.via:
+            pairs.add(frozenset((link.tail, link.head)))
+    return pairs
+
+
+def _without(pairs: set[frozenset[int]], roads: RawRoads) -> RawRoads:
+    """Return the roads without the edges that join one of the pairs of nodes."""
+    keep = np.array(
+        [frozenset((int(tail), int(head))) not in pairs for tail, head in zip(roads.tail, roads.head, strict=True)], dtype=bool
+    )
+    return replace(roads, tail=roads.tail[keep], head=roads.head[keep], source_m=roads.source_m[keep])
+
+
+def _with_node(roads: RawRoads, lng: float, lat: float) -> tuple[RawRoads, int]:
+    """Return the roads with a node at a point, or near it where the roads have one, and its number."""
+    here, xy = np.stack(from_lng_lat(np.array([lng]), np.array([lat])), 1)[0], roads.xy
+    apart = np.hypot(*(xy - here).T)
+    if apart.min() <= NODE_WITHIN_M:
+        return roads, int(apart.argmin())
+    node = len(roads.lng)
+    grown = replace(roads, lng=np.r_[roads.lng, lng], lat=np.r_[roads.lat, lat])
+    start, run = xy[roads.tail], xy[roads.head] - xy[roads.tail]
+    share = np.clip(((here - start) * run).sum(axis=1) / np.maximum((run**2).sum(axis=1), 1e-9), 0, 1)
+    off = np.hypot(*(start + run * share[:, None] - here).T)
+    edge = int(off.argmin())
+    if off[edge] > EDGE_WITHIN_M:
+        return grown, node
+    tail, head, part = int(roads.tail[edge]), int(roads.head[edge]), float(share[edge])
+    whole = roads.source_m[edge]
+    return replace(
+        grown,
+        tail=np.r_[np.delete(roads.tail, edge), tail, node],
+        head=np.r_[np.delete(roads.head, edge), node, head],
+        source_m=np.r_[np.delete(roads.source_m, edge), whole * part, whole * (1 - part)],
+    ), node
 
 
 def bridge_parts(roads: RawRoads, *, water: npt.NDArray[np.float64], reach_m: float = 15_000) -> list[Link]:

@@ -22,11 +22,15 @@ from maps.roads_order import order
 
 DATA = Path(__file__).parent.parent / "data"
 #: Driven metres over the metres of the source, by class: what its simplification took off (minor: curated links alone).
-WINDING = {RoadClass.MOTORWAY: 1.01, RoadClass.DUAL: 1.02, RoadClass.SINGLE: 1.042, RoadClass.MINOR: 1.04}
+WINDING = {RoadClass.MOTORWAY: 1.02, RoadClass.DUAL: 1.035, RoadClass.SINGLE: 1.056, RoadClass.MINOR: 1.04}
 #: The same again for curated links that are no motorway or dual carriageway: few points stand for their bends.
 CURATED_WINDING = 1.06
-#: The same again by nation (England, Scotland, Wales) and class: hills and lochs wind more.
-NATION_WINDING = np.array([[1.0, 1.0, 1.0, 1.0, 1.0], [1.0, 1.0, 1.07, 1.2, 1.0], [1.0, 1.0, 1.03, 1.07, 1.0]])
+#: The same again for the main roads of the table, which were straightened.
+MAIN_WINDING = 0.985
+#: The same again for all others by nation (England, Scotland, Wales) and class: lochs and valleys wind more.
+NATION_WINDING = np.array([[1.0, 1.0, 1.0, 1.0, 1.0], [1.0, 1.0, 1.07, 1.22, 1.0], [1.0, 1.0, 1.03, 1.07, 1.0]])
+#: The same again by class where the country is bare: over hill and moor.
+BARE_WINDING = np.array([1.0, 1.01, 1.10, 1.15, 1.0])
 
 
 def water_lines(path: Path) -> npt.NDArray[np.float64]:
@@ -68,9 +72,12 @@ def main() -> None:
     metres = np.r_[metres, roads.source_m[len(metres) :] * lanes.WINDING]
     names += [""] * len(of_part)
     roads, road_class, metres, crossings = ferries.join(DATA / "ferries.csv", roads, road_class, metres)
-    percent, nation = settings.along(roads)
-    metres *= NATION_WINDING[nation, road_class]
+    percent, nation, bare = settings.along(roads)
     names += [""] * (len(roads.tail) - len(names))
+    table = {route.name for route in classes.read_routes(DATA / "main_roads.csv")} - settings.THROUGH
+    goes_round = np.array([name in table for name in names]) & (road_class != RoadClass.MOTORWAY)
+    percent = settings.past_towns(percent, goes_round)
+    metres *= np.where(goes_round, MAIN_WINDING, NATION_WINDING[nation, road_class] * (1 + bare * (BARE_WINDING[road_class] - 1)))
     network = contraction.contract(roads, road_class, metres, percent, nation, crossings, names)
     network = replace(network, rank=order(network).astype(np.int32))
     given.out.write_bytes(to_bytes(network))

@@ -14,6 +14,10 @@ from maps.roads import Setting
 CELL_M = 500
 #: Postcodes in use a square kilometre from which a place counts as village, town and city.
 FROM = {Setting.VILLAGE: 4.0, Setting.TOWN: 30.0, Setting.CITY: 110.0}
+#: Below so many a square kilometre the country is hill or moor.
+BARE = 0.7
+#: Roads of the curated table that run through their towns; the others, motorways apart, go round them.
+THROUGH = frozenset({"A6", "A194", "A406", "A456", "A580", "A647", "A650", "A690", "A4123", "A4174", "A5080"})
 
 
 def density_grid() -> npt.NDArray[np.float64]:
@@ -40,15 +44,20 @@ def nation_grid() -> npt.NDArray[np.uint8]:
     return np.asarray(grid[east, north], dtype=np.uint8)
 
 
-def setting_at(xy: npt.NDArray[np.float64], grid: npt.NDArray[np.float64]) -> npt.NDArray[np.int64]:
-    """Return the :class:`Setting` of points in grid metres."""
+def density_at(xy: npt.NDArray[np.float64], grid: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+    """Return postcodes in use a square kilometre around points in grid metres."""
     east = np.clip(xy[..., 0] // CELL_M, 0, grid.shape[0] - 1).astype(np.int64)
     north = np.clip(xy[..., 1] // CELL_M, 0, grid.shape[1] - 1).astype(np.int64)
-    return np.searchsorted(np.array(list(FROM.values())), grid[east, north], side="right")
+    return np.asarray(grid[east, north])
 
 
-def along(roads: RawRoads) -> tuple[npt.NDArray[np.uint8], npt.NDArray[np.uint8]]:
-    """Return the percentages of each edge in each setting, shape ``(edges, 4)``, and the nation of its middle."""
+def setting_at(xy: npt.NDArray[np.float64], grid: npt.NDArray[np.float64]) -> npt.NDArray[np.int64]:
+    """Return the :class:`Setting` of points in grid metres."""
+    return np.searchsorted(np.array(list(FROM.values())), density_at(xy, grid), side="right")
+
+
+def along(roads: RawRoads) -> tuple[npt.NDArray[np.uint8], npt.NDArray[np.uint8], npt.NDArray[np.float64]]:
+    """Return the percentages of each edge in each setting, shape ``(edges, 4)``, the nation of its middle, its bare share."""
     grid, nations, xy = density_grid(), nation_grid(), roads.xy
     steps = (np.arange(20) + 0.5) / 20
     points = xy[roads.tail][:, None] + (xy[roads.head] - xy[roads.tail])[:, None] * steps[None, :, None]
@@ -56,7 +65,20 @@ def along(roads: RawRoads) -> tuple[npt.NDArray[np.uint8], npt.NDArray[np.uint8]
     percent = np.stack([(setting == each).sum(axis=1) * 5 for each in Setting], axis=1).astype(np.uint8)
     middle = points[:, 10]
     nation = nations[np.clip(middle[:, 0] // 2000, 0, 349).astype(int), np.clip(middle[:, 1] // 2000, 0, 624).astype(int)]
-    return percent, nation
+    return percent, nation, (density_at(points, grid) < BARE).mean(axis=1)
+
+
+def past_towns(percent: npt.NDArray[np.uint8], goes_round: npt.NDArray[np.bool_]) -> npt.NDArray[np.uint8]:
+    """
+    Return the percentages as they are for roads that go round the places they serve, one setting lighter on those.
+
+    A town counts as its edge and a village as open country; cities have no way round.
+    """
+    moved, before = percent.copy(), percent[goes_round]
+    moved[goes_round, Setting.OPEN] = before[:, Setting.OPEN] + before[:, Setting.VILLAGE]
+    moved[goes_round, Setting.VILLAGE] = before[:, Setting.TOWN]
+    moved[goes_round, Setting.TOWN] = 0
+    return moved
 
 
 def to_bytes() -> bytes:

@@ -105,9 +105,7 @@ def main() -> None:
             ratios = [each.ratio for each in band]
             usual[part, low] = float(np.median(ratios))
             mph = sum(each.road_m for each in band) / sum(each.seconds for each in band) * 3600 / 1609.344
-            print(
-                f"{part:26} {low:3}-{high:3} {len(band):6} {usual[part, low]:7.2f} {np.percentile(ratios, 90):6.2f} {mph:6.1f}"
-            )
+            print(f"{part:26} {low:3}-{high:3} {len(band):6} {usual[part, low]:7.2f} {np.percentile(ratios, 90):6.2f} {mph:6.1f}")
 
     def beyond_usual_m(each: Neighbours) -> float:
         low = next(low for low, high in BANDS_KM if each.straight_m < high * 1000)

@@ -20,13 +20,13 @@ def bands():
 
 
 def test_published_distances_are_met_within_what_was_promised(checked):
-    """Printed mileage charts, from memory: median 4% and 90th percentile 10% were promised, none more than 35% off."""
+    """Mileages, most from memory: the promise is 4% and 10% at first, then 2.5% and 6%, and no pair more than 35% off."""
     whole = spreads(checked)[0]
     assert whole.count >= 94
-    assert whole.median < 0.04
-    assert whole.p90 < 0.10
-    assert abs(whole.bias) < 0.02
-    assert max(abs(each.error) for each in checked) < 0.35
+    assert whole.median < 0.025
+    assert whole.p90 < 0.08
+    assert abs(whole.bias) < 0.01
+    assert max(abs(each.error) for each in checked) < 0.25
 
 
 def test_random_points_keep_to_the_published_bands(bands):
