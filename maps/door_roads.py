@@ -5,6 +5,7 @@ Both ways are searched from the doors; where the places of the day are met is wo
 door takes a few milliseconds.
 """
 
+import os
 from collections.abc import Sequence
 from functools import lru_cache
 from typing import TYPE_CHECKING
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from maps.travel_ladder import Gathered
 
 Ints = npt.NDArray[np.int64]
+MANY = 20  # doors, for which threads are worth starting
 Raw = tuple[Ints, Ints, Ints, Ints, Ints]  # milliseconds, metres, ferry seconds, low and high charge bits
 
 
@@ -84,9 +86,10 @@ def _raw(network: RoadNetwork, places: tuple[Place, ...], doors: tuple[Place, ..
     ladder, rungs = rungs_of(network, kind)
     leave, reach = (ends_of(network, asked, edge_ms, leaving=leaving) for leaving in (True, False))
     starts, ends = (_gathered(network, _points(places), kind, is_ends=is_ends) for is_ends in (False, True))
-    out, back = met(ladder, rungs, leave, ends, threads=1), met(ladder, rungs, reach, starts, threads=1)
+    threads = 1 if len(doors) < MANY else os.cpu_count() or 1
+    out, back = met(ladder, rungs, leave, ends, threads=threads), met(ladder, rungs, reach, starts, threads=threads)
     doors_ends = gathered(ladder, rungs, reach, is_ends=True) if between else None
-    among = met(ladder, rungs, leave, doors_ends, threads=1) if doors_ends is not None else None
+    among = met(ladder, rungs, leave, doors_ends, threads=threads) if doors_ends is not None else None
     made = []
     for number, filler in enumerate((-1, -1, 0, 0, 0)):
         table = np.full((count, count), filler, dtype=np.int64)

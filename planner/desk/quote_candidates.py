@@ -14,7 +14,7 @@ from functools import partial
 from planner.desk.quote_slack import SlackOf
 from planner.model.crews import Driver, Transporter, VehicleClass
 from planner.model.day import Day
-from planner.model.moves import Move
+from planner.model.moves import Move, MoveId
 from planner.model.orders import Method
 from planner.model.places import PlaceId
 from planner.runs.costing import fuel_pence, running_cost, wage_of
@@ -79,6 +79,7 @@ class Candidates:
         self.day, self.move = day, move
         self.slack = SlackOf(day)
         self._legs: dict[tuple[str, PlaceId, PlaceId], tuple[float, float, float]] = {}
+        self._masses: dict[tuple[MoveId, ...], int] = {}
         self._stops = (
             Stop(place=move.origin, takes=(move.move_id,)),
             Stop(place=move.destination, leaves=(move.move_id,)),
@@ -183,11 +184,12 @@ class Candidates:
         assert itinerary.driver is not None
         transporter = self.day.transporter_of[itinerary.transporter]
         vehicle, wage = vehicle_of_transporter(transporter), self._wage(self.day.driver_of[itinerary.driver], run)
-        aboard = [sum(self.day.move_of[move].car.mass_kg for move in held) for _, held in aboard_after(itinerary)]
+        aboard = [self._kg(held) for _, held in aboard_after(itinerary)]
         cars = [len(held) for _, held in aboard_after(itinerary)]
         work_min = transporter.load_min + transporter.unload_min + self.move.destination_min
         places = (transporter.base, *(stop.place for stop in itinerary.stops), transporter.base)
         calls = any(stop.place == self.move.origin for stop in itinerary.stops)
+        before = self._way(vehicle, transporter.base, itinerary.stops)
         for taken, pickup in self._pickups(itinerary):
             shift = len(taken) - len(itinerary.stops)  # 1 where the pickup is a stop of its own
             for position in range(pickup + 1, pickup + 2 if shift and calls else len(taken) + 1):
@@ -196,8 +198,9 @@ class Candidates:
                 if heaviest > transporter.payload_kg or any(cars[at] >= transporter.slots for at in with_it):
                     continue
                 grown = (*taken[:position], self._stops[1], *taken[position:])
-                pence, minutes = self._detour(vehicle, transporter.base, itinerary.stops, grown)
-                if pence < NO_WAY:
+                whole, whole_min = self._way(vehicle, transporter.base, grown)
+                if whole < NO_WAY:
+                    pence, minutes = whole - before[0], whole_min - before[1]
                     gap = position - shift
                     yield Candidate(
                         crew=itinerary, replaces=run, stops=partial(_same, grown), least_pence=pence,
@@ -223,15 +226,6 @@ class Candidates:
             if number == 0 or stops[number - 1].place != self.move.origin:
                 yield (*stops[:number], self._stops[0], *stops[number:]), number
 
-    def _detour(
-        self, vehicle: Vehicle, base: PlaceId, before: Sequence[Stop], after: Sequence[Stop]
-    ) -> tuple[float, float]:
-        """Return what the way through ``after`` costs above that through ``before``: pence and minutes."""
-        longer, shorter = self._way(vehicle, base, after), self._way(vehicle, base, before)
-        if longer[0] == NO_WAY:
-            return NO_WAY, NO_WAY
-        return longer[0] - shorter[0], longer[1] - shorter[1]
-
     def _way(self, vehicle: Vehicle, base: PlaceId, stops: Sequence[Stop]) -> tuple[float, float]:
         pence = minutes = kg = 0.0
         here = base
@@ -239,10 +233,15 @@ class Candidates:
             if stop.place != here:
                 empty, each_kg, leg_min = self._leg(vehicle, here, stop.place)
                 pence, minutes = pence + empty + each_kg * kg, minutes + leg_min
-            kg += sum(self.day.move_of[move].car.mass_kg for move in stop.takes)
-            kg -= sum(self.day.move_of[move].car.mass_kg for move in stop.leaves)
+            kg += self._kg(stop.takes) - self._kg(stop.leaves)
             here = stop.place
         return pence, minutes
+
+    def _kg(self, moves: tuple[MoveId, ...]) -> int:
+        """Return what the cars of some moves weigh together."""
+        if moves not in self._masses:
+            self._masses[moves] = sum(self.day.move_of[move].car.mass_kg for move in moves)
+        return self._masses[moves]
 
     # Plate runs -------------------------------------------------------------------------------------------------------
 

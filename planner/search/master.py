@@ -5,7 +5,6 @@ Rows: each move exactly once (leaving it behind is a column), drivers of a class
 at a compound, cars that a hired carrier takes.
 """
 
-from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -29,15 +28,19 @@ class Rows:
 
     def of(self, column: Column) -> dict[int, float]:
         """Return the column's coefficients by row."""
-        found: Counter[int] = Counter(self.index["move", move] for move in column.moves)
-        found.update(self.index["driver", rank] for rank in column.classes)
+        keys: list[tuple[str, object]] = [("move", move) for move in column.moves]
+        keys += [("driver", rank) for rank in column.classes]
         if column.transporter_type >= 0:
-            found[self.index["transporter", column.transporter_type]] += 1
+            keys.append(("transporter", column.transporter_type))
         if column.plate_base is not None:
-            found[self.index["plates", column.plate_base]] += 1
+            keys.append(("plates", column.plate_base))
         if column.carrier is not None:
-            found[self.index["carrier", column.carrier]] += 1
-        return {row: float(times) for row, times in sorted(found.items())}
+            keys.append(("carrier", column.carrier))
+        found: dict[int, float] = {}
+        for key in keys:
+            row = self.index[key]
+            found[row] = found.get(row, 0.0) + 1.0
+        return dict(sorted(found.items()))
 
 
 def rows_of(day: Day, classes: Sequence[DriverClass], types: Sequence[TransporterType]) -> Rows:
