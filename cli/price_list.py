@@ -22,7 +22,7 @@ def price_list(
     from cli.quoting import open_desk, roads_apart, roads_to
     from planner.desk.quote_car import car_of
     from planner.desk.quote_later import with_all_later_orders
-    from planner.desk.quote_list import HEADINGS, quotes_for, row_of
+    from planner.desk.quote_list import HEADINGS, quotes_for, row_of, row_without_price
 
     doors, asked_car = read_doors(file), car_of(car)
     with open_desk(folder, now=now, tariff=tariff) as opened:
@@ -30,8 +30,10 @@ def price_list(
     text = io.StringIO()
     writer = csv.DictWriter(text, HEADINGS, lineterminator="\n")
     writer.writeheader()
-    for priced in quotes_for(desk, doors, roads_apart, car=asked_car, method=method):
-        writer.writerow(row_of(priced, desk.day))
+    reached = [(name, where) for name, where in doors if not isinstance(where, str)]
+    priced = quotes_for(desk, reached, roads_apart, car=asked_car, method=method)
+    for name, where in doors:
+        writer.writerow(row_without_price(name, where) if isinstance(where, str) else row_of(next(priced), desk.day))
     if out is None:
         print(text.getvalue(), end="")
         return
@@ -39,9 +41,9 @@ def price_list(
     print(f"{out}: {len(doors)} prices. Nothing is held: prices and days are those of {now:%H:%M on %d %B %Y}.")
 
 
-def read_doors(file: Path) -> "list[tuple[str, Place]]":
+def read_doors(file: Path) -> "list[tuple[str, Place | str]]":
     """
-    Return each row's postcode with its place.
+    Return each row's postcode with its place, or why nobody can say what delivery there costs.
 
     Raises
     ------
@@ -56,7 +58,7 @@ def read_doors(file: Path) -> "list[tuple[str, Place]]":
     if "postcode" not in headings:
         raise BadFiles([Problem(file=file.name, says="has no column postcode", advice="Give it the heading postcode.", row=1)])
     column = headings.index("postcode")
-    doors: list[tuple[str, Place]] = []
+    doors: list[tuple[str, Place | str]] = []
     problems: list[Problem] = []
     for number, row in enumerate(rows[1:], start=2):
         text = row[column].strip() if column < len(row) else ""
@@ -66,7 +68,9 @@ def read_doors(file: Path) -> "list[tuple[str, Place]]":
             continue
         try:
             doors.append((text, locate(text)))
-        except (UnknownPlace, ByArrangement) as fault:
+        except ByArrangement as fault:
+            doors.append((text, f"by arrangement: {fault.where}"))
+        except UnknownPlace as fault:
             says, _, advice = str(fault).removeprefix(repr(text)).strip().partition(". ")
             says = says.rstrip(".")
             problems.append(Problem(file=file.name, row=number, column="postcode", value=text, says=says, advice=advice))

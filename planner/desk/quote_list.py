@@ -93,7 +93,7 @@ def row_of(priced: Priced, day: Day) -> Mapping[str, str]:
     """Return one row of a price list, by heading; "" for what is not known."""
     quote = priced.quote
     if quote is None:
-        return dict.fromkeys(HEADINGS, "") | {"postcode": priced.name, "charge_reason": "no road leads there"}
+        return row_without_price(priced.name, "no road leads there")
     place = quote.promised
     return {
         "postcode": priced.name,
@@ -108,6 +108,11 @@ def row_of(priced: Priced, day: Day) -> Mapping[str, str]:
         "method": "" if quote.kind is None else "driven" if quote.kind is RunKind.PLATE else "carried",
         "charge_reason": quote.charge.says,
     }
+
+
+def row_without_price(name: str, reason: str) -> Mapping[str, str]:
+    """Return the row of a door that has no price, by heading."""
+    return dict.fromkeys(HEADINGS, "") | {"postcode": name, "charge_reason": reason}
 
 
 def _pounds(pence: int | None) -> str:

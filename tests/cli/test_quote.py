@@ -138,6 +138,17 @@ def test_a_folder_without_a_plan_or_with_a_bad_tariff_says_so(run, folder, tmp_p
     assert "margin_percent: is below zero" in answer.stderr
 
 
+def test_a_price_list_says_where_delivery_is_by_arrangement(run, folder, tmp_path):
+    asked = tmp_path / "asked.csv"
+    asked.write_text("postcode\nBT1 5GS\nHG1 1RJ\n")
+    answer = run("quote", "--batch", str(asked), "--day", str(folder))
+    assert answer.returncode == 0, answer.stderr
+    elsewhere, here = csv.DictReader(answer.stdout.splitlines())
+    assert (elsewhere["postcode"], elsewhere["charge_pounds"]) == ("BT1 5GS", "")
+    assert elsewhere["charge_reason"] == "by arrangement: Northern Ireland"
+    assert here["charge_pounds"]
+
+
 def test_a_price_list_has_a_row_for_each_postcode(run, folder, tmp_path):
     asked, told = tmp_path / "asked.csv", tmp_path / "told.csv"
     asked.write_text("note,Postcode\na,HG1 1RJ\nb,CV1 1GF\n\nc,PO30 1UD\n")
