@@ -64,7 +64,7 @@ def quote(
         says = _why_not_held(opened, desk, found) if hold else ""
         is_held = hold and not says
         document = _document(desk, found, is_held=is_held)
-        document["reasons"] += [line for line in (says, _left_out(desk, asked)) if line]
+        document["reasons"] += [line for line in (says, _part_exchange(asked)) if line]
         if is_held:
             _hold(opened, desk, found, document)
         _print(document, found, as_json=as_json)
@@ -101,7 +101,7 @@ def _question(
     desk, reference = opened.desk, quoting.new_reference(opened.store)
     if order is not None:
         known = quoting.order_named(desk.day, order)
-        asked = asked_of(known, reference)
+        asked = asked_of(known, reference, desk.day)
         asked = replace(asked, method=method) if method is not Method.ANY else asked
         desk = quoting.without_order(desk, known)
         return desk.with_door(asked, quoting.roads_to(desk.day, [asked.door])), asked
@@ -122,11 +122,10 @@ def _document(desk: "QuoteDesk", found: "Quote", *, is_held: bool) -> dict[str, 
     return to_document(found, day, runs, is_held=is_held)
 
 
-def _left_out(desk: "QuoteDesk", asked: "Asked") -> str:
-    """Return what of an order the quote does not price, "" when it prices the whole."""
-    orders = (order for order in (*desk.day.orders, *desk.day.held) if order.ref == asked.order)
-    car = next((order.part_exchange for order in orders), None)
-    return f"Bringing in its part-exchange ({car.make_model}) is not in these costs." if car is not None else ""
+def _part_exchange(asked: "Asked") -> str:
+    """Return that a part-exchange is priced too, "" without one."""
+    other = asked.part_exchange
+    return f"Bringing in its part-exchange ({other.car.make_model}) is in these costs." if other is not None else ""
 
 
 def _why_not_held(opened: "OpenDesk", desk: "QuoteDesk", found: "Quote") -> str:

@@ -66,9 +66,9 @@ class Beside:
         choice = StandingChoice([*stays, *own], rows_of(day, classes, types), plan)
         return cls(runs=runs, prices=near.prices, choice=choice, rank_of=rank_of, type_of=type_of)
 
-    def column(self, day: Day, run: Run) -> Column:
-        """Return a run as a column of the choice."""
-        return _column(day, run, self.rank_of, self.type_of)
+    def column(self, day: Day, run: Run, asked: MoveId) -> Column:
+        """Return a run with the asked move as a column of the choice, in which a part-exchange goes without saying."""
+        return _without_exchange(_column(day, run, self.rank_of, self.type_of), day, asked)
 
 
 def choice_pence(day: Day, move: Move, beside: Beside, put_in: Sequence[Run], *, below_pence: int) -> int:
@@ -91,7 +91,7 @@ def choice_pence(day: Day, move: Move, beside: Beside, put_in: Sequence[Run], *,
 
     """
     with beside.choice.ask(move.move_id) as question:
-        question.add([beside.column(day, run) for run in put_in])
+        question.add([beside.column(day, run, move.move_id) for run in put_in])
         listed = _Listed(day, move, beside, below_pence, question)
         best, within_pence = float(below_pence), -HALF_A_PENNY
         for is_wide in (False, True):
@@ -110,13 +110,13 @@ class _Listed:
     """Runs with the delivery that are listed and not timed yet, each with the least that it can cost."""
 
     def __init__(self, day: Day, move: Move, beside: Beside, below_pence: int, question: Question) -> None:
-        self.day, self.beside = day, beside
+        self.day, self.beside, self.asked = day, beside, move.move_id
         self.columns, self.truth = _listed(day, move, beside.prices, below_pence)
         self.left = np.ones(len(self.columns), np.bool_)
         self.pence = np.array([column.pence for column in self.columns])
         self.uses = np.zeros((len(self.columns), len(question.rows.lower)))
         for rank, column in enumerate(self.columns):
-            entries = question.rows.of(self._as_standing(column))
+            entries = question.rows.of(_without_exchange(self._as_standing(column), day, move.move_id))
             self.uses[rank, list(entries)] = list(entries.values())
 
     def _as_standing(self, column: Column) -> Column:
@@ -137,7 +137,7 @@ class _Listed:
             self.left[likely] = False
             legal = [run for rank in likely if isinstance(run := self.truth.of(self.columns[rank]), Run)]
             if legal:
-                question.add([self.beside.column(self.day, run) for run in legal])
+                question.add([self.beside.column(self.day, run, self.asked) for run in legal])
                 return True
         return False
 
@@ -151,6 +151,11 @@ def _column(day: Day, run: Run, rank_of: dict[str, int], type_of: dict[str, int]
         classes=tuple(rank_of[name] for name in _drivers(itinerary)),
         transporter_type=type_of[itinerary.transporter] if itinerary.transporter is not None else -1,
     )  # fmt: skip
+
+
+def _without_exchange(column: Column, day: Day, asked: MoveId) -> Column:
+    exchange = day.part_exchange_of.get(asked)
+    return column if exchange is None else replace(column, moves=tuple(move for move in column.moves if move != exchange.move_id))
 
 
 def _is_of(day: Day, itinerary: Itinerary) -> bool:
@@ -167,7 +172,8 @@ def _drivers(itinerary: Itinerary) -> list[str]:
 
 def _listed(day: Day, move: Move, prices: Prices, below_pence: int) -> tuple[list[Column], Truth]:
     """Return runs with the delivery, not timed yet, at the least that they cost."""
-    small = excerpt(day, {move.move_id, *_close(day, move, prices)})
+    asked = {other.move_id for other in (move, day.part_exchange_of.get(move.move_id)) if other is not None}
+    small = excerpt(day, asked | _close(day, move, prices))
     small = replace(small, policy=replace(small.policy, nights_out=False))  # a night takes a tenth of a second to time
     classes, types = driver_classes(small), transporter_types(small)
     rigs = rigs_of(small, classes, types, doing=move.move_id)

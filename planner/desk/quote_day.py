@@ -50,7 +50,8 @@ class Asked:
     """
     One delivery somebody asks about; ``origin`` is where the car stands, ``window`` minutes of the planning day.
 
-    ``order`` is the order of the day for which it is asked, None when there is none yet.
+    ``order`` is the order of the day for which it is asked, None when there is none yet; ``part_exchange`` the move of the
+    buyer's old car, which is taken in the same visit.
     """
 
     reference: str
@@ -61,11 +62,17 @@ class Asked:
     no_large_vehicle: bool = False
     window: Window | None = None
     order: OrderRef | None = None
+    part_exchange: Move | None = None
 
     @property
     def move_id(self) -> MoveId:
         """The move under which the plan knows it."""
         return MoveId(self.reference)
+
+    @property
+    def moves_it_adds(self) -> frozenset[MoveId]:
+        """The moves under which the plan knows it and its part-exchange."""
+        return frozenset((self.move_id, *((self.part_exchange.move_id,) if self.part_exchange else ())))
 
 
 def move_of(asked: Asked, policy: Policy) -> Move:
@@ -98,9 +105,10 @@ def with_doors(day: Day, doors: Sequence[Place], roads: Roads) -> Day:
 
 
 def with_asked(day: Day, asked: Asked) -> Day:
-    """Return the day with the asked delivery among its moves, in place of an earlier version of it."""
-    moves = tuple(move for move in day.moves if move.move_id != asked.move_id)
-    return replace(day, moves=(*moves, move_of(asked, day.policy)))
+    """Return the day with the asked delivery and its part-exchange among its moves, in place of an earlier version of them."""
+    moves = tuple(move for move in day.moves if move.move_id not in asked.moves_it_adds)
+    extra = () if asked.part_exchange is None else (asked.part_exchange,)
+    return replace(day, moves=(*moves, move_of(asked, day.policy), *extra))
 
 
 def joined(table: TravelTable, strip: RoadStrip, bits: Mapping[int, int]) -> TravelTable:

@@ -225,7 +225,7 @@ def _as_it_was(desk: QuoteDesk, quote: HeldQuote) -> Offer | None:
     itinerary = without_moves(quote.itinerary, gone)
     same = [run for run in runs if _crew(run.itinerary) & _crew(itinerary)]
     now_done: set[MoveId] = {move for run in same for move in run.itinerary.moves}
-    if len(same) > 1 or now_done != set(itinerary.moves) - {quote.asked.move_id}:
+    if len(same) > 1 or now_done != set(itinerary.moves) - quote.asked.moves_it_adds:
         return None
     old = same[0] if same else None
     if _is_short(day, itinerary, runs, is_new=old is None):

@@ -13,6 +13,7 @@ from planner.desk.quote import Booked, Quote, QuoteDesk
 from planner.desk.quote_day import Asked, Roads, with_asked
 from planner.desk.quote_offers import Asking, with_offer
 from planner.model.day import Day
+from planner.model.moves import Move, MoveId, MoveKind
 from planner.model.orders import Order
 from planner.model.places import Place, PlaceId, Window
 
@@ -20,11 +21,26 @@ from planner.model.places import Place, PlaceId, Window
 RoadsTo = Callable[[Day, Sequence[Place]], Roads]
 
 
-def asked_of(order: Order, reference: str) -> Asked:
-    """Return the delivery of an order as a question of the desk, under another reference, at any hour."""
+def asked_of(order: Order, reference: str, day: Day) -> Asked:
+    """Return the delivery of an order with its part-exchange as a question of the desk, under another reference, at any hour."""
+    door = replace(order.door, place_id=PlaceId(f"door of {reference}"))
     return Asked(
-        reference=reference, door=replace(order.door, place_id=PlaceId(f"door of {reference}")), car=order.car,
-        origin=order.stands_at, method=order.method, no_large_vehicle=order.no_large_vehicle, order=order.ref,
+        reference=reference, door=door, car=order.car, origin=order.stands_at, method=order.method,
+        no_large_vehicle=order.no_large_vehicle, order=order.ref,
+        part_exchange=_part_exchange(order, reference, door.place_id, day),
+    )  # fmt: skip
+
+
+def _part_exchange(order: Order, reference: str, door: PlaceId, day: Day) -> Move | None:
+    """Return the move of the buyer's old car; where the day does not say to where, it goes to where the sold car stands."""
+    car = order.part_exchange
+    if car is None:
+        return None
+    planned = next((move for move in day.moves if move.order == order.ref and move.tied_to is not None), None)
+    return Move(
+        move_id=MoveId(f"{reference}.PX"), kind=MoveKind.PART_EXCHANGE, car=car, origin=door,
+        destination=planned.destination if planned else order.stands_at, origin_min=day.policy.part_exchange_min,
+        may_be_driven=car.may_be_driven, no_large_vehicle=order.no_large_vehicle, tied_to=MoveId(reference), order=order.ref,
     )  # fmt: skip
 
 
@@ -69,6 +85,6 @@ def _waiting(desk: QuoteDesk, on: date) -> Iterator[Asked]:
     """Yield each order of a date that is not among the cars booked on it."""
     booked = {move.move_id for move in desk.booked.get(on, Booked()).moves}
     for order in sorted(desk.day.later, key=lambda order: order.ref):
-        asked = replace(asked_of(order, str(order.ref)), window=order.promise.window)
+        asked = replace(asked_of(order, str(order.ref), desk.day), window=order.promise.window)
         if order.promise.day == on and asked.move_id not in booked and asked.origin in desk.day.place_index:
             yield asked

@@ -12,6 +12,7 @@ from functools import cached_property
 from itertools import islice
 
 from planner.desk.quote_candidates import Candidate, Candidates
+from planner.desk.quote_exchange import bringing_in
 from planner.desk.quote_known import Known
 from planner.desk.quote_slack import fits
 from planner.model.day import Day
@@ -94,6 +95,8 @@ class Asking:
     def _fits(self, candidate: Candidate, window: Window | None) -> bool:
         if candidate.kind is RunKind.HIRED:
             return True
+        if candidate.kind is RunKind.PLATE and self.move.move_id in self.day.part_exchange_of:
+            return True  # the ride home that is counted is none
         unload_min = 0
         if candidate.crew.transporter is not None:
             unload_min = self.day.transporter_of[candidate.crew.transporter].unload_min
@@ -129,6 +132,7 @@ class Trial:
         self.offers: dict[RunKind, Offer] = {}
         self.refusals: list[Refusal] = []
         self._by_night: list[Candidate] = []
+        self.exchange = day.part_exchange_of.get(move.move_id)
 
     @cached_property
     def day(self) -> Day:
@@ -143,8 +147,8 @@ class Trial:
         for candidate in candidates:
             if tried >= self.most * (1 if best is not None else 3):
                 break
-            if best is not None and candidate.least_pence >= best.extra_pence:
-                continue
+            if best is not None and self.exchange is None and candidate.least_pence >= best.extra_pence:
+                continue  # what takes a part-exchange may cost less: it saves a ride home
             tried += 1
             best = self._better(best, candidate, self.made(candidate))
         return best
@@ -173,10 +177,20 @@ class Trial:
         if isinstance(by_day, Refusal):
             self._by_night.append(candidate)
             return by_day
-        return replace(by_day, run=replace(by_day.run, itinerary=itinerary))
+        return replace(by_day, run=replace(by_day.run, itinerary=replace(by_day.run.itinerary, may_stay_out=True)))
 
     def timed(self, candidate: Candidate, itinerary: Itinerary) -> Offer | Refusal:
-        """Return an itinerary of the candidate timed and priced, or why it cannot be."""
+        """Return an itinerary timed and priced, a part-exchange brought in at least cost, or why it cannot be."""
+        if self.exchange is None:
+            return self._timed(candidate, itinerary)
+        found = [self._timed(candidate, way) for way in bringing_in(itinerary, self._move.move_id, self.exchange)]
+        offers = [offer for offer in found if isinstance(offer, Offer)]
+        if offers:
+            return min(offers, key=lambda offer: offer.extra_pence)
+        refusals = [refusal for refusal in found if isinstance(refusal, Refusal)]
+        return refusals[0] if refusals else Refusal(rule="part-exchange", says="the part-exchange cannot come along")
+
+    def _timed(self, candidate: Candidate, itinerary: Itinerary) -> Offer | Refusal:
         old = candidate.replaces
         timed = lay_out(self.day, itinerary, run_id=old.run_id if old is not None else "")
         if isinstance(timed, Refusal):

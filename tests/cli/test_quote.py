@@ -254,9 +254,9 @@ def test_a_place_that_is_only_free_without_the_order_is_told_and_not_held(run, o
     assert json.loads(again.stdout)["earliest_date"] is None, "the order still has its place"
 
 
-def test_a_part_exchange_that_is_not_priced_is_told(run, tmp_path):
+def test_a_part_exchange_is_priced_and_told(run, tmp_path):
     day = replace(real_day(1, plate_drivers=1, transporters=0), carriers=())
     old_car = replace(day.moves[0].car, make_model="Old Five")
     folder = written(tmp_path / "exchange", with_order(day, part_exchange=old_car))
     asked = run("quote", "--order", "OR-M0", "--day", str(folder), "--json", "--no-hold")
-    assert "Bringing in its part-exchange (Old Five) is not in these costs." in json.loads(asked.stdout)["reasons"]
+    assert "Bringing in its part-exchange (Old Five) is in these costs." in json.loads(asked.stdout)["reasons"]

@@ -21,12 +21,13 @@ from planner.desk.quote_reply import reasons, reply
 from planner.desk.quote_reply import to_document as quote_document
 from planner.desk.tariff import Tariff
 from planner.model.cars import Fuel
+from planner.model.moves import Move, MoveId, MoveKind
 from planner.model.orders import Buyer, Method, Order, OrderRef, Promise
 from planner.model.places import Window
 from planner.runs.bays import bays_overrun
 from planner.runs.costing import price
 from planner.runs.referee import check_plan
-from planner.runs.run import Run, RunKind
+from planner.runs.run import CostKind, Run, RunKind
 from planner.runs.timing import lay_out
 from planner.search.prices import Near
 from planner.search.solve import solve, solve_priced
@@ -422,3 +423,61 @@ def test_a_night_out_is_offered_only_where_no_day_costs_less():
     assert offers_alone(beside_dear, alone.move_of[question.move_id]).best[0].extra_pence == dear_pence
     beside_cheap = offers_alone(by_night, alone.move_of[question.move_id])
     assert [offer.kind for offer in beside_cheap.best] == [RunKind.HIRED]
+
+
+def with_exchange(question):
+    """The question with a part-exchange that goes to where the sold car stands."""
+    move = Move(
+        move_id=MoveId(f"{question.reference}.PX"), kind=MoveKind.PART_EXCHANGE, car=a_car(990, np.random.default_rng(9)),
+        origin=question.door.place_id, destination=question.origin, origin_min=20, tied_to=question.move_id,
+    )  # fmt: skip
+    return replace(question, part_exchange=move)
+
+
+@pytest.mark.parametrize("method", [Method.ANY, Method.CARRIED, Method.DRIVEN])
+def test_a_part_exchange_is_in_the_price(planned, desk, method):
+    there, question = at_door(desk, 2, method=method)
+    question = with_exchange(question)
+    quote = there.ask(question, day=THURSDAY)
+    best = quote.promised.best
+    assert set(best.run.itinerary.moves) >= question.moves_it_adds
+    assert best.kind is not RunKind.HIRED, "no hired carrier takes one"
+    held_desk = there.holding(quote)
+    day, runs = held_desk.on(THURSDAY)
+    plan = replace(planned[1], runs=runs)
+    assert check_plan(day, plan) == ()
+    assert plan.runs_pence - planned[1].runs_pence == best.extra_pence
+
+
+def test_a_driver_with_a_part_exchange_saves_the_fare_home(desk):
+    """Alone on plates: out in the sold car, back in the old one, so no ride is paid."""
+    there, question = at_door(desk, 2, method=Method.DRIVEN)
+    alone = there.ask(with_exchange(question), day=THURSDAY).alone.of(RunKind.PLATE)
+    assert {line.kind for line in alone.run.costs}.isdisjoint({CostKind.FARE})
+    plain = there.ask(question, day=THURSDAY).alone.of(RunKind.PLATE)
+    assert CostKind.FARE in {line.kind for line in plain.run.costs}
+
+
+def test_a_held_quote_keeps_its_part_exchange(desk):
+    there, question = at_door(desk, 2)
+    question = with_exchange(question)
+    quote = there.ask(question, day=THURSDAY)
+    again = from_document(json.loads(json.dumps(to_document(HeldQuotes().with_quote(kept(quote, there))))))
+    reopened_desk, warnings = reopened(desk, again.quotes, roads_to)
+    assert warnings == ()
+    assert reopened_desk.on(THURSDAY)[1] == there.holding(quote).on(THURSDAY)[1]
+
+
+def test_what_a_quote_with_a_part_exchange_adds_is_what_planning_anew_adds(proven):
+    desk, solved = proven
+    desk = replace(desk, near=Near(prices=solved.prices, runs=solved.near))
+    equal = 0
+    for number in range(4):
+        there, question = at_door(desk, number)
+        question = with_exchange(question)
+        quote = there.ask(question, day=THURSDAY)
+        anew = solve(with_asked(there.day, replace(question, window=quote.promised.window)), seconds=20)
+        true_pence = anew.cost_pence - solved.plan.cost_pence
+        assert true_pence <= quote.cost_in_plan_pence <= quote.cost_by_insertion_pence
+        equal += quote.cost_in_plan_pence == true_pence
+    assert equal >= 3
