@@ -6,7 +6,7 @@ from enum import StrEnum
 
 from planner.desk import intake_cells as cells
 from planner.desk.intake_table import Column
-from planner.model.cars import Fuel
+from planner.model.cars import BELIEVED, Fuel
 from planner.model.orders import Gate, Method
 
 DAY_TIME = "HH:MM"
@@ -20,6 +20,12 @@ class OrderKind(StrEnum):
     TRANSFER = "transfer"
 
 
+def _believed(name: str) -> cells.Reader:
+    """Return the reader of a car's figure that must be between the ends believed."""
+    least, most = BELIEVED[name]
+    return cells.whole(least=least, most=most, unit=name.rsplit("_", 1)[-1])
+
+
 def _car_columns(prefix: str, whose: str, *, needed: bool) -> tuple[Column, ...]:
     said = "taken from the body class"
     return (
@@ -29,13 +35,13 @@ def _car_columns(prefix: str, whose: str, *, needed: bool) -> tuple[Column, ...]
                means=f"Make and model of {whose}, as people say it."),
         Column(name=f"{prefix}body", read=cells.name, example="hatchback", default_says="sizes must be given",
                means="Body class, for sizes that are not given (see the table of body classes)."),
-        Column(name=f"{prefix}mass_kg", read=cells.whole(least=300, most=5000, unit="kg"), unit="kg", example="1310",
+        Column(name=f"{prefix}mass_kg", read=_believed("mass_kg"), unit="kg", example="1310",
                default_says=said, means="Kerb mass: ready to drive, without driver."),
-        Column(name=f"{prefix}length_mm", read=cells.whole(least=2000, most=8000, unit="mm"), unit="mm", example="4280",
+        Column(name=f"{prefix}length_mm", read=_believed("length_mm"), unit="mm", example="4280",
                default_says=said, means="Length over bumpers."),
-        Column(name=f"{prefix}height_mm", read=cells.whole(least=900, most=3500, unit="mm"), unit="mm", example="1470",
+        Column(name=f"{prefix}height_mm", read=_believed("height_mm"), unit="mm", example="1470",
                default_says=said, means="Height with roof bars, box or aerial if it has them."),
-        Column(name=f"{prefix}width_mm", read=cells.whole(least=1200, most=2600, unit="mm"), unit="mm", example="1790",
+        Column(name=f"{prefix}width_mm", read=_believed("width_mm"), unit="mm", example="1790",
                default_says=said, means="Width without mirrors."),
         Column(name=f"{prefix}fuel", read=cells.choice(Fuel), example="petrol", default_says="electric for an electric body class, else petrol",
                means="What moves it: petrol, diesel, hybrid or electric."),
@@ -54,7 +60,7 @@ ORDERS: tuple[Column, ...] = (
     Column(name="value", read=cells.pounds, unit="pounds", example="14995", means="What the car is worth; for insurance, never printed for a driver."),
     Column(name="range_miles", read=cells.miles(most=1500), unit="miles", example="160", default_says="nobody said: not limited",
            means="How far it goes on what is in it."),
-    Column(name="ground_clearance_mm", read=cells.whole(least=40, most=600, unit="mm"), unit="mm", example="140", means="Lowest point above the road."),
+    Column(name="ground_clearance_mm", read=_believed("ground_clearance_mm"), unit="mm", example="140", means="Lowest point above the road."),
     Column(name="warning_light", read=cells.yes_no, default=False, example="no", means="yes: a warning light is on, so the car is carried."),
     Column(name="mot_until", read=cells.day, unit="date", example="2027-03-14", default_says="as gate_mot says",
            means="Last day of its MOT. Past it on the planning day, the car is carried."),

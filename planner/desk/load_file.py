@@ -31,7 +31,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from planner.faults import BadFiles, Problem
-from planner.model.cars import Car, plain_registration
+from planner.model.cars import BELIEVED, Car, plain_registration
 from planner.model.deck import Deck
 from planner.model.deck_text import read_deck
 from planner.model.decks import library
@@ -91,8 +91,8 @@ class _Reader:
             self.wrong(key, "is no field we know", f"Known are {', '.join(TOP)}.")
         deck, cars = self.deck(), self.cars()
         stages = self.stages(cars) if "stages" in self.table else self.straight(cars)
-        reshuffle = self.whole(self.table, "reshuffle_min", "", least=0)
-        height, payload = (self.whole(self.table, name, "", least=1) for name in ("route_height_mm", "payload_kg"))
+        reshuffle = self.whole(self.table, "reshuffle_min", "", (0, None))
+        height, payload = (self.whole(self.table, name, "", (1, None)) for name in ("route_height_mm", "payload_kg"))
         if deck is not None and payload is not None and payload >= deck.gross_kg + deck.trailer_kg:
             self.wrong("payload_kg", "is not below the gross mass", "Give what the plate leaves for cars.", payload)
         if self.problems or deck is None:
@@ -105,7 +105,7 @@ class _Reader:
         named = self.table.get("deck")
         if isinstance(named, Mapping):
             plain = {key: value for key, value in named.items() if key != "name"}
-            return read_deck(plain, file=self.file, name=str(named.get("name", "deck")), problems=self.problems)
+            return read_deck(plain, file=self.file, name=str(named.get("name", "this deck")), problems=self.problems)
         if named in library():
             return library()[named]
         known = f"Take one of {', '.join(library())}, or write a table [deck] of your own."
@@ -130,21 +130,25 @@ class _Reader:
                 self.wrong(f"{where}.{name}", "is no field we know", f"Known are {known}.")
             given: dict[str, Any] = {}
             for name in (*CAR_NEEDS, *CAR_MAY):
-                figure = self.whole(row, name, f"{where}.", least=1, needed=name in CAR_NEEDS)
+                figure = self.whole(row, name, f"{where}.", BELIEVED[name], needed=name in CAR_NEEDS)
                 given |= {} if figure is None else {name: figure}
             if len(self.problems) == before:
                 cars[key] = Car(registration=plain_registration(key), make_model=str(row.get("make_model", "")), **given)
         return cars
 
-    def whole(self, row: Mapping[str, Any], name: str, where: str, *, least: int, needed: bool = False) -> int | None:
-        """Return a whole number, None when it is not there or wrong."""
+    def whole(
+        self, row: Mapping[str, Any], name: str, where: str, ends: tuple[int, int | None], *, needed: bool = False
+    ) -> int | None:
+        """Return a whole number between two ends, None when it is not there or wrong."""
+        least, most = ends
         value = row.get(name)
         if value is None:
             if needed:
                 self.wrong(f"{where}{name}", "is missing", "Add it.")
             return None
-        if not isinstance(value, int) or isinstance(value, bool) or value < least:
-            self.wrong(f"{where}{name}", "is no whole number we can use", f"Give a whole number from {least} on.", value)
+        if not isinstance(value, int) or isinstance(value, bool) or value < least or (most is not None and value > most):
+            span = f"from {least} on" if most is None else f"from {least:,} to {most:,}"
+            self.wrong(f"{where}{name}", "is no whole number we can use", f"Give a whole number {span}.", value)
             return None
         return value
 

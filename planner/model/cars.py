@@ -35,6 +35,16 @@ def plain_registration(text: str) -> Registration:
     return Registration("".join(text.upper().split()))
 
 
+#: Figures between which a car's own must be to be believed; beyond them it is a slip of the unit or of the keyboard.
+BELIEVED = {
+    "mass_kg": (300, 5_000),
+    "length_mm": (2_000, 8_000),
+    "height_mm": (900, 3_500),
+    "width_mm": (1_200, 2_600),
+    "ground_clearance_mm": (40, 600),
+}
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Car:
     """One car; ``assumed`` names the fields taken from the table of body classes because the file left them out."""

@@ -116,43 +116,99 @@ def _simple_sum(deck: Deck, cars: dict[str, Car], stage: int, where: str) -> NoL
     return None
 
 
-#: Limits in the order in which they are eased, each by an amount of its unit.
-EASINGS: tuple[tuple[str, str, Callable[[DeckArrays, int], DeckArrays]], ...] = (
-    ("level length", "mm", lambda deck, by: deck._replace(level_mm=deck.level_mm + by)),
-    ("loaded height", "mm", lambda deck, by: deck._replace(loaded_height=deck.loaded_height + by)),
-    ("lift of the upper slots", "mm", lambda deck, by: deck._replace(highest=deck.highest + by)),
-    ("slot height", "mm", lambda deck, by: deck._replace(height=deck.height + by)),
-    ("slot length", "mm", lambda deck, by: deck._replace(length=deck.length + by)),
-    ("slot width", "mm", lambda deck, by: deck._replace(width=deck.width + by)),
-    ("slot mass", "kg", lambda deck, by: deck._replace(mass=deck.mass + by)),
-    ("axle or deck mass", "kg", lambda deck, by: deck._replace(sum_g=deck.sum_g + 1000 * by)),
-    ("slots shut by long or tall cars", "mm", lambda deck, by: deck._replace(shut=deck.shut + np.array([0, 0, by, by]))),
-    ("height over one another", "mm", lambda deck, by: deck._replace(
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Easing:
+    """One kind of limit that can be eased by so many of its unit, or one limit of a kind with its figure."""
+
+    limit: str
+    unit: str
+    eased: Callable[[DeckArrays, int], DeckArrays]
+    kind: str = ""  # for one limit: the kind that it is of
+    figure: int = 0
+
+
+#: Limits in the order in which they are eased.
+EASINGS = (
+    _Easing(limit="level length", unit="mm", eased=lambda deck, by: deck._replace(level_mm=deck.level_mm + by)),
+    _Easing(limit="loaded height", unit="mm", eased=lambda deck, by: deck._replace(loaded_height=deck.loaded_height + by)),
+    _Easing(limit="lift of the upper slots", unit="mm", eased=lambda deck, by: deck._replace(highest=deck.highest + by)),
+    _Easing(limit="slot height", unit="mm", eased=lambda deck, by: deck._replace(height=deck.height + by)),
+    _Easing(limit="slot length", unit="mm", eased=lambda deck, by: deck._replace(length=deck.length + by)),
+    _Easing(limit="slot width", unit="mm", eased=lambda deck, by: deck._replace(width=deck.width + by)),
+    _Easing(limit="slot mass", unit="kg", eased=lambda deck, by: deck._replace(mass=deck.mass + by)),
+    _Easing(limit="axle or deck mass", unit="kg", eased=lambda deck, by: deck._replace(sum_g=deck.sum_g + 1000 * by)),
+    _Easing(limit="slots shut by long or tall cars", unit="mm",
+            eased=lambda deck, by: deck._replace(shut=deck.shut + np.array([0, 0, by, by]))),
+    _Easing(limit="height over one another", unit="mm", eased=lambda deck, by: deck._replace(
         height=deck.height + by, highest=deck.highest + by, loaded_height=deck.loaded_height + by)),
 )  # fmt: skip
 ENOUGH = 20_000
 
 
+def _easings(deck: Deck) -> tuple[_Easing, ...]:
+    """Return what can be eased on a deck: each level and each mass sum by its name, before all of them together."""
+
+    def level(row: int) -> Callable[[DeckArrays, int], DeckArrays]:
+        return lambda arrays, by: arrays._replace(level_mm=_raised(arrays.level_mm, row, by))
+
+    def total(row: int) -> Callable[[DeckArrays, int], DeckArrays]:
+        return lambda arrays, by: arrays._replace(sum_g=_raised(arrays.sum_g, row, 1000 * by))
+
+    levels = [_Easing(limit=f"length of level {one.name}", unit="mm", eased=level(row), kind="level length", figure=one.whole_mm)
+              for row, one in enumerate(deck.levels)]  # fmt: skip
+    sums = [_Easing(limit=f"mass on {one.name}", unit="kg", eased=total(row), kind="axle or deck mass", figure=one.max_kg)
+            for row, one in enumerate(deck.mass_sums)]  # fmt: skip
+    return (*levels, *sums, *EASINGS)
+
+
+def _raised(limits: Whole, row: int, by: int) -> Whole:
+    more = limits.copy()
+    more[row] += by
+    return more
+
+
 def _eased(deck: Deck, cars: dict[str, Car], stage: int, where: str) -> NoLoad:
     """Return which one kind of limit, eased by how little, would let the cars fit."""
     arrays, rows = deck_arrays(deck), size_array([size_of(car) for car in cars.values()])
-    helps = [(limit, unit, ease) for limit, unit, ease in EASINGS if stand_together(ease(arrays, ENOUGH), rows)]
+    helps = [one for one in _easings(deck) if stand_together(one.eased(arrays, ENOUGH), rows)]
+    aboard = f"The cars aboard{where} ({', '.join(cars)}) cannot stand together on {deck.name}"
     if not helps:
-        sentence = (f"The cars aboard{where} ({', '.join(cars)}) cannot stand together on {deck.name}: "
-                    "lengths, heights and masses bind at once. Take one car less.")  # fmt: skip
+        sentence = f"{aboard}: lengths, heights and masses bind at once. Take one car less."
         return NoLoad(limit="several limits", says=sentence, stage=stage, keys=tuple(cars))
-    shortfalls = [(_least_easing(arrays, rows, ease), limit, unit) for limit, unit, ease in helps]
-    by, limit, unit = min(shortfalls, key=lambda row: row[0])
-    others = "; or ".join(f"{more:,} {of} more {word}" for more, word, of in sorted(shortfalls) if word != limit)
-    sentence = (f"The cars aboard{where} ({', '.join(cars)}) cannot stand together on {deck.name}: {limit} binds, "
-                f"short by {by:,} {unit}.")  # fmt: skip
+    least = sorted(((_least_easing(arrays, rows, one.eased), one) for one in helps), key=lambda row: row[0])
+    by, first = least[0]
+    sentence = f"{aboard}: {first.limit} binds, short by {by:,} {first.unit}{_of(first)}."
+    told = _each_sum(deck, rows, by) if first.limit == "axle or deck mass" else ""
+    others = "; or ".join(f"{more:,} {one.unit} more {one.limit}{_of(one)}" for more, one in least[1:]
+                          if not any(other.kind == one.limit and less <= more for less, other in least))  # fmt: skip
     if others:
-        sentence += f" It would also be enough to have {others}."
-    return NoLoad(limit=limit, says=sentence, stage=stage, keys=tuple(cars), short_by=by, unit=unit)
+        told += f" It would also be enough to have {others}."
+    return NoLoad(limit=first.limit, says=sentence + told, stage=stage, keys=tuple(cars), short_by=by, unit=first.unit)
 
 
-def _least_easing(arrays: DeckArrays, rows: Whole, ease: Callable[[DeckArrays, int], DeckArrays]) -> int:
-    low, high = 0, ENOUGH  # fails at low, helps at high
+def _of(easing: _Easing) -> str:
+    return f" (of {easing.figure:,} {easing.unit})" if easing.figure else ""
+
+
+def _each_sum(deck: Deck, rows: Whole, by: int) -> str:
+    """Return by how much each mass sum is passed when all may be by so many kilograms, each of them by as little as can be."""
+    arrays = deck_arrays(deck)
+    eased, parts = arrays._replace(sum_g=arrays.sum_g + 1000 * by), []
+    for row, total in enumerate(deck.mass_sums):
+        def tightened(at: DeckArrays, more: int, row: int = row) -> DeckArrays:
+            return at._replace(sum_g=_raised(at.sum_g, row, int(arrays.sum_g[row] - at.sum_g[row]) + 1000 * more))
+
+        needed = 0 if stand_together(tightened(eased, 0), rows) else _least_easing(eased, rows, tightened, low=0, high=by)
+        eased = tightened(eased, needed)
+        if needed:
+            parts.append(f"{needed:,} kg more than {total.max_kg:,} kg on {total.name}")
+    return f" The best load puts {' and '.join(parts)}."
+
+
+def _least_easing(
+    arrays: DeckArrays, rows: Whole, ease: Callable[[DeckArrays, int], DeckArrays], low: int = 0, high: int = ENOUGH
+) -> int:  # fmt: skip
+    """Return the least easing that helps; ``low`` does not, ``high`` does."""
     while high - low > 1:
         middle = (low + high) // 2
         low, high = (low, middle) if stand_together(ease(arrays, middle), rows) else (middle, high)

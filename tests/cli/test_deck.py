@@ -150,6 +150,7 @@ def test_a_deck_of_your_own_and_no_stages_is_loaded_and_emptied():
     (LOAD.replace("deck =", "colour = 1\ndeck ="), "colour: is no field we know"),
     (LOAD.replace("deck =", "payload_kg = 18000\ndeck ="), "payload_kg: is not below the gross mass"),
     (LOAD.replace("mass_kg = 1380", "mass_kg = true"), "cars.AB12CDE.mass_kg: is no whole number we can use (True)"),
+    (LOAD.replace("length_mm = 4210", "length_mm = 421"), "cars.AB12CDE.length_mm: is no whole number we can use (421). Give a whole number from 2,000 to 8,000."),
     (LOAD.replace("mass_kg = 1380", "mass_kg = 1380\nspeed = 3"), "cars.AB12CDE.speed: is no field"),
     ('deck = "one-car-3500"\n[cars]\na = 3\n', "cars.a: is no table"),
     (OWN.replace("gross_kg = 7500\n", ""), "ours.gross_kg: is missing"),

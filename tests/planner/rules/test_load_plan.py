@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from planner.model.cars import Car
-from planner.model.decks import Deck, Level, Slot, library
+from planner.model.decks import Deck, Level, MassSum, Slot, library
 from planner.rules.load_plan import LoadPlan, Stage, plan_load, under_route
 from planner.rules.load_plan_reasons import NoLoad
 from planner.rules.load_plan_steps import StepKind
@@ -119,6 +119,49 @@ def test_level_length_in_total_is_named():
     short = replace(deck, levels=(replace(deck.levels[0], length_mm=8600), deck.levels[1]))
     answer = plan_load(short, [Stage(on=tuple((key, car(key, length_mm=4900)) for key in "abcd"))], reshuffle_min=15)
     assert (answer.limit, answer.short_by) == ("level length", 100)
+
+
+def on_two_axles(front_kg, rear_kg):
+    """
+    Plan 1,700 kg and 1,500 kg over one another.
+
+    By hand, the heavier below: 0.2 x 1,700 + 0.4 x 1,500 = 940 in front, 0.8 x 1,700 + 0.6 x 1,500 = 2,260 behind; the heavier
+    above: 0.4 x 1,700 + 0.2 x 1,500 = 980 and 0.6 x 1,700 + 0.8 x 1,500 = 2,220.
+    """
+    sums = (MassSum(name="front axle", max_kg=front_kg, shares=(("U1", 400), ("L1", 200))),
+            MassSum(name="rear axle", max_kg=rear_kg, shares=(("U1", 600), ("L1", 800))))  # fmt: skip
+    deck = replace(library()["two-car-7500"], payload_kg=3300, mass_sums=sums)
+    pair = [Stage(on=(("a", car("a", mass_kg=1700)), ("b", car("b", mass_kg=1500))))]
+    return plan_load(deck, pair, reshuffle_min=15)
+
+
+@pytest.mark.parametrize(("front_kg", "rear_kg", "limit", "short_by", "words"), [
+    (900, 2300, "mass on front axle", 40, "mass on front axle binds, short by 40 kg (of 900 kg)."),
+    (900, 2100, "axle or deck mass", 120, "puts 80 kg more than 900 kg on front axle and 120 kg more than 2,100 kg on rear axle."),
+    (900, 2240, "axle or deck mass", 40, "It would also be enough to have 80 kg more mass on front axle (of 900 kg)."),
+    (1000, 2200, "mass on rear axle", 20, "mass on rear axle binds, short by 20 kg (of 2,200 kg)."),
+])  # fmt: skip
+def test_axle_sums_that_bind_are_named_with_their_figures(front_kg, rear_kg, limit, short_by, words):
+    answer = on_two_axles(front_kg, rear_kg)
+    assert isinstance(answer, NoLoad)
+    assert (answer.limit, answer.short_by) == (limit, short_by)
+    assert answer.says.endswith(words)
+
+
+@pytest.mark.parametrize(("front_kg", "rear_kg", "below"), [(940, 2260, "a"), (980, 2220, "b")])
+def test_axle_sums_decide_which_car_stands_below(front_kg, rear_kg, below):
+    plan = on_two_axles(front_kg, rear_kg)
+    assert plan.stages[0].slot_of[below] == "L1"
+    assert plan.stages[0].sums_kg == (("front axle", front_kg, front_kg), ("rear axle", rear_kg, rear_kg))
+
+
+def test_a_level_too_short_alone_is_named():
+    """By hand: the longer car, 5,300, only goes below (5,400 and 900 over the end); above 4,800 of 4,900 + 500 less 900 are left."""
+    deck = library()["two-car-7500"]
+    short = replace(deck, levels=(replace(deck.levels[0], length_mm=4000), deck.levels[1]))
+    answer = plan_load(short, [Stage(on=(("a", car("a", length_mm=5300)), ("b", car("b", length_mm=4800))))], reshuffle_min=15)
+    assert (answer.limit, answer.short_by) == ("length of level upper", 300)
+    assert answer.says.endswith("length of level upper binds, short by 300 mm (of 4,500 mm).")
 
 
 def test_a_plate_of_another_payload_makes_another_deck():
