@@ -59,7 +59,7 @@ def deck(
 
 def _lines(load: "LoadFile", answer: "LoadPlan | NoLoad") -> list[str]:
     from planner.rules.load_plan_reasons import NoLoad
-    from planner.sheets.load_ticks import low_bridge_warning, overhang_notes
+    from planner.sheets.load_ticks import low_bridge_warning, overhang_notes, platform_notes
 
     if isinstance(answer, NoLoad):
         return [f"Does not fit: {answer.says}"]
@@ -74,7 +74,7 @@ def _lines(load: "LoadFile", answer: "LoadPlan | NoLoad") -> list[str]:
         most_kg = load.deck.gross_kg + load.deck.trailer_kg
         lines.append(f"   {stage.gross_kg:,} kg of {most_kg:,} kg, {stage.height_mm / 1000:.2f} m tall")
         lines += [f"   {name}: {used:,} kg of {most:,} kg" for name, used, most in stage.sums_kg if used]
-        lines += [f"   {note}" for note in overhang_notes(stage)]
+        lines += [f"   {note}" for note in (*overhang_notes(stage), *platform_notes(stage))]
         warning = low_bridge_warning(stage.height_mm, load.route_height_mm) if load.route_height_mm else None
         lines += [f"   Warning: {warning}"] if warning else []
     return [*lines, PLANNING_AID]

@@ -9,7 +9,8 @@ How the limits read
 - A slot takes one car, within its own length, width, height and mass.
 - A *level* is a row of slots that share one length: cars and the gaps between them together, overhangs included.
 - A *stack* is a slot over another.  The upper one is lifted until it clears the car below; the tall car below thus costs
-  the car above headroom, and the lift ends at ``raised_mm``.
+  the car above headroom, and the lift ends at ``raised_mm``.  A platform without a car is taken to be laid out of the way of
+  a taller car; where yours cannot be, give the slot below that ``height_mm``.
 - A *shut* slot stays empty when a neighbour holds a long or a tall car.
 - A *mass sum* bounds an axle group, a trailer or a level: each car counts by the share of its slot.
 - ``blocked_by`` names the slots that must be clear while a car is driven on or off.

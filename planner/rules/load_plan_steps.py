@@ -46,6 +46,7 @@ class LoadedStage:
 
     ``placed`` gives key and slot in the order in which the cars went on.  ``wheels_mm`` are the heights at which their
     wheels stand, lifted slots included, in the same order.  ``minutes`` are those of the cars moved out and back.
+    ``too_low`` gives slots without a car over cars that their platforms do not clear at their highest, and those cars.
     """
 
     says: str
@@ -58,6 +59,7 @@ class LoadedStage:
     gross_kg: int
     height_mm: int
     overhangs: tuple[Overhang, ...] = ()
+    too_low: tuple[tuple[str, str], ...] = ()
     sums_kg: tuple[tuple[str, int, int], ...] = ()  # name, kilograms of cars on it, its limit
 
     @property
@@ -117,6 +119,7 @@ def _measured(
         gross_kg=deck.unladen_kg + mass_kg,
         height_mm=max([deck.empty_height_mm, *(wheels[slot] + car.height_mm for slot, car in stands.items())]),
         overhangs=tuple(_overhangs(deck, stands)),
+        too_low=tuple(_too_low(deck, {slot: (key, cars[key]) for key, slot in order})),
         sums_kg=tuple(
             (total.name, -(-sum(share * stands[slot].mass_kg for slot, share in total.shares if slot in stands) // 1000),
              total.max_kg) for total in deck.mass_sums),
@@ -140,3 +143,11 @@ def _overhangs(deck: Deck, stands: Mapping[str, Car]) -> Iterable[Overhang]:
         if lengths and out > 0:
             rear = min(out, level.rear_mm)
             yield Overhang(level=level.name, front_mm=out - rear, rear_mm=rear)
+
+
+def _too_low(deck: Deck, stands: Mapping[str, tuple[str, Car]]) -> Iterable[tuple[str, str]]:
+    for stack in deck.stacks:
+        if stack.below in stands and stack.above not in stands:
+            key, car = stands[stack.below]
+            if deck.slot_of[stack.below].base_mm + car.height_mm + stack.platform_mm > deck.slot_of[stack.above].highest_mm:
+                yield stack.above, key

@@ -49,7 +49,7 @@ def draw_deck(
     left = min([0, *(x for x, _, _ in spots.values())]) // 10 - ROOM_LEFT
     ends = [slot.x_mm + slot.length_mm for slot in deck.slots] + [x + length for x, length, _ in spots.values()]
     right = max(deck.length_mm, *ends) // 10 + ROOM_RIGHT
-    lifted = _lifted(deck, stage, cars)
+    lifted, laid_away = _lifted(deck, stage, cars), {slot for slot, _ in stage.too_low}
     top = max(deck.height_mm, stage.height_mm, route_height_mm or 0) // 10 + ROOM_UP
     heading = title or stage.says
     down = ROOM_DOWN + (ROOM_LEGEND if stage.moved else 0)
@@ -66,7 +66,7 @@ def draw_deck(
         f'<rect x="{left}" y="{-top}" width="{right - left}" height="{top + down}" fill="#fff"/>',
         f'<text x="{left + 12}" y="{-top + 44}" font-size="40" font-weight="bold">{escape(heading)}</text>',
         *_vehicle(deck, left, right),
-        *(_platform(slot, lifted[slot.name]) for slot in deck.slots),
+        *(_platform(slot, lifted[slot.name]) for slot in deck.slots if slot.name not in laid_away),
         *(_empty(slot, lifted[slot.name]) for slot in deck.slots if slot.name not in spots),
         *_aboard(stage, cars, spots),
         *_heights(deck, stage, right, route_height_mm),
@@ -133,14 +133,18 @@ def _vehicle(deck: Deck, left: int, right: int) -> list[str]:
 
 
 def _lifted(deck: Deck, stage: LoadedStage, cars: Mapping[str, Car]) -> dict[str, int]:
-    """Return how high each platform stands; one without a car is lifted clear of the car below as well."""
+    """
+    Return how high each platform stands; one without a car is lifted clear of the car below as well.
+
+    One that cannot be is laid away and not drawn; its words then stand over that car.
+    """
     on = {slot: key for key, slot in stage.placed}
     heights = {slot.name: slot.base_mm for slot in deck.slots}
     heights |= {slot: wheels for (_, slot), wheels in zip(stage.placed, stage.wheels_mm, strict=True)}
     for stack in deck.stacks:
         if stack.below in on and stack.above not in on:
             needed = heights[stack.below] + cars[on[stack.below]].height_mm + stack.platform_mm
-            heights[stack.above] = max(heights[stack.above], min(needed, deck.slot_of[stack.above].highest_mm))
+            heights[stack.above] = max(heights[stack.above], needed)
     return heights
 
 

@@ -58,6 +58,11 @@ def overhang_notes(stage: LoadedStage) -> tuple[str, ...]:
     return tuple(note for over in stage.overhangs if (note := _overhang_note(over)))
 
 
+def platform_notes(stage: LoadedStage) -> tuple[str, ...]:
+    """Return which empty platforms have to be out of the way of which cars."""
+    return tuple(words()("tick.too_low", slot=slot, car=key) for slot, key in stage.too_low)
+
+
 def _overhang_note(over: Overhang) -> str:
     w, most, rear = words(), max(over.front_mm, over.rear_mm), f"{over.rear_mm:,}"
     if most > POLICE_OVER_MM:
@@ -81,4 +86,4 @@ def tick_list(deck: Deck, stage: LoadedStage, masses_kg: dict[str, int]) -> tupl
         ticks += w.many("tick.on_deck")
         ticks.append(w("tick.mass", gross=f"{stage.gross_kg:,}", limit=f"{deck.gross_kg + deck.trailer_kg:,}"))
     ticks += [note for note in (height_note(stage.height_mm),) if note]
-    return (*ticks, *overhang_notes(stage))
+    return (*ticks, *overhang_notes(stage), *platform_notes(stage))

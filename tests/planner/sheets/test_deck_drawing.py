@@ -10,6 +10,7 @@ from planner.model.cars import Car
 from planner.model.decks import library
 from planner.rules.load_plan import LoadPlan, Stage, plan_load
 from planner.sheets.deck_drawing import draw_deck, draw_run
+from planner.sheets.load_ticks import platform_notes, tick_list
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -86,3 +87,19 @@ def test_an_empty_platform_is_drawn_clear_of_the_car_below():
     heights = {int(line.get("y1")) for line in ET.fromstring(picture).iter(f"{SVG}line")}
     assert -255 + 7 in heights
     assert -240 + 7 not in heights
+
+
+def test_a_platform_that_does_not_lift_clear_of_a_van_is_not_drawn_through_it():
+    """By hand: 950 + 2,000 + 200 = 3,150 over the van in L2, where U2 lifts to 2,950; over L1 without a car it is not in the way."""
+    deck = library()["four-car-rigid"]
+    van = Car(registration="van", make_model="Corvid", mass_kg=1900, length_mm=4950, height_mm=2000)  # too long for all but L2
+    stage = plan_load(deck, [Stage(on=(("van", van),))], reshuffle_min=15).stages[0]
+    assert stage.placed == (("van", "L2"),)
+    assert stage.too_low == (("U2", "van"),)
+    assert platform_notes(stage) == ("U2: no car on it; its platform does not lift clear of van: lay it out of the way, or do not load so",)
+    assert platform_notes(stage)[0] in tick_list(deck, stage, {"van": 1900})
+    root = ET.fromstring(draw_deck(deck, stage, {"van": van}))
+    words = {text.text: int(text.get("y")) for text in root.iter(f"{SVG}text")}
+    assert words["U2 empty"] < -(950 + 2000) // 10
+    upper = [line for line in root.iter(f"{SVG}line") if line.get("stroke-width") == "9" and int(line.get("y1")) < -200]
+    assert [int(line.get("x1")) for line in upper] == [60]  # U1 alone
