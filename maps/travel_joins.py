@@ -15,6 +15,7 @@ import numpy.typing as npt
 
 from maps.crossings import crossings
 from maps.crossings_met import LOW_BITS, met
+from maps.cut_off import cut_off
 from maps.national_grid import from_lng_lat
 from maps.near_points import NearPoints
 from maps.roads import RoadClass, RoadNetwork, name_of
@@ -157,7 +158,7 @@ def over_water(door: Floats, feet: Floats) -> npt.NDArray[np.bool_]:
 
 
 def join(network: RoadNetwork, lng: Floats, lat: Floats) -> Joins:
-    """Return the joins of places to the network; every place gets at least one."""
+    """Return the joins of places to the network; every place gets at least one, but those that are cut off."""
     points = edge_points(network)
     xy = np.stack(from_lng_lat(lng, lat), axis=1)
     _, near = points.near.nearest(xy, 64)
@@ -168,6 +169,7 @@ def join(network: RoadNetwork, lng: Floats, lat: Floats) -> Joins:
     apart = np.hypot(*np.moveaxis(xy[:, None] - foot, 2, 0))
     share = points.share_from[near] + within * (points.share_to[near] - points.share_from[near])
     setting, _, _ = surroundings().at(lng, lat)
+    apart[cut_off(lng, lat)] = np.inf
     place_at, edges, shares, away = [0], [], [], []
     for row in range(len(xy)):
         order = np.argsort(apart[row], kind="stable")
@@ -175,7 +177,7 @@ def join(network: RoadNetwork, lng: Floats, lat: Floats) -> Joins:
         chosen = order[np.sort(first)][: 2 * MOST_EDGES]
         dry = ~over_water(xy[row], foot[row, chosen])
         chosen = chosen[dry if dry.any() else slice(None)][:MOST_EDGES]
-        chosen = chosen[apart[row, chosen] <= 3 * apart[row, chosen[0]] + 1500]
+        chosen = chosen[apart[row, chosen] <= np.nan_to_num(3 * apart[row, chosen[0]] + 1500, posinf=-1)]
         edges.append(edge[row, chosen])
         shares.append(share[row, chosen])
         away.append(apart[row, chosen])

@@ -1,0 +1,28 @@
+"""
+Cut off: lived-in islands, and one peninsula, that no road and no ferry leads to which any car may drive on.
+
+Boxes and reasons come from ``data/no_roads.csv`` (from memory of public maps and timetables); whoever lives there has no way
+in any table, as if nothing joined them.
+"""
+
+import csv
+from functools import lru_cache
+from importlib.resources import files
+
+import numpy as np
+import numpy.typing as npt
+
+Floats = npt.NDArray[np.float64]
+
+
+@lru_cache(maxsize=1)
+def _boxes() -> Floats:
+    """Return west, south, east and north of each box, degrees, shape ``(k, 4)``."""
+    rows = csv.DictReader((files(__package__) / "data" / "no_roads.csv").read_text(encoding="utf-8").splitlines())
+    return np.array([[float(row[side]) for side in ("west", "south", "east", "north")] for row in rows])
+
+
+def cut_off(lng: Floats, lat: Floats) -> npt.NDArray[np.bool_]:
+    """Return which points lie where no car can drive to."""
+    west, south, east, north = _boxes().T[:, :, None]
+    return np.asarray(((lng >= west) & (lng <= east) & (lat >= south) & (lat <= north)).any(axis=0))
