@@ -41,26 +41,6 @@ def rings(blocked: Whole, off_at: Whole, pos: Whole, faced: Whole) -> tuple[int,
 
 
 @njit(cache=True)
-def shuts_out(
-    blocked: Whole, blocks: Whole, fit: Whole, beside: Whole, on_at: Whole, off_at: Whole, pos: Whole, stage: int, counted: int,
-) -> bool:  # fmt: skip
-    """Return whether a car that comes on after ``stage`` finds no slot unless it or a car not counted is moved."""
-    for late in range(len(pos)):
-        if on_at[late] <= stage:
-            continue
-        open_bits = fit[late]
-        for car in range(len(pos)):
-            if pos[car] < 0 or counted >> car & 1 or off_at[car] <= on_at[late]:
-                continue
-            open_bits &= beside[car, pos[car], late] & ~blocks[pos[car]]
-            if off_at[late] > off_at[car]:
-                open_bits &= ~blocked[pos[car]]
-        if open_bits == 0:
-            return True
-    return False
-
-
-@njit(cache=True)
 def all_filled(never: Whole, slots: int) -> bool:
     """Return False when two of the slots, all of which have to be filled, can never be filled together."""
     both = True

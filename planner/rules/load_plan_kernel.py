@@ -13,8 +13,8 @@ A branch is left when the same load at the same stage, or the same cars left sta
 budget; cars of one size that leave together count as the same.  For the rest there are two ways to search.
 
 - *Plain*: rings of cars that all stand in each other's way at later stops, each car in one ring, ask for moves, as all of a
-  ring but one have to be moved, whatever else happens.  A branch is left when they ask for more than are left, or for as many
-  and a car still to come would find no slot beside the cars outside the rings.  Quick where few moves are needed.
+  ring but one have to be moved, whatever else happens.  A branch is left when they ask for more than are left; where they ask
+  for as many, cars outside the rings may not come into each other's way.  Quick where few moves are needed.
 - *Guided* by the moves ahead (``load_plan_ahead``): at a stage the slots of cars that leave on the way and of those that stay
   are chosen first, the cheapest first; then the cars are placed, the first to leave first, and after each the moves ahead of
   those placed are looked up.  This proves long runs with many cars taken aboard.
@@ -27,7 +27,7 @@ from numba import njit
 
 from planner.rules.load_plan_ahead import NEVER, Ahead
 from planner.rules.load_plan_arrays import DeckArrays, Whole
-from planner.rules.load_plan_bounds import all_filled, lengths_fit, rings, shuts_out
+from planner.rules.load_plan_bounds import all_filled, lengths_fit, rings
 from planner.rules.load_plan_tables import never_both, ones, recount, tables, weights
 
 LIMIT_REACHED = -2
@@ -411,8 +411,6 @@ def fewest(
                 if count > left:
                     continue
                 tight = count == left
-                if tight and shuts_out(blocked, blocks, fit, beside, on_at, off_at, pos, stage, counted):
-                    continue
             # Choose the next car to place, or go on to the next stage.
             todo = todo_at[stage]
             fewest_open, chosen, chosen_bits = 99, -1, 0
