@@ -7,8 +7,8 @@ import numpy as np
 
 from maps.national_grid import from_lng_lat
 from maps.roads import RoadClass, RoadNetwork
-from maps.roads_check import Band, Checked, Spread
-from maps.times_check import Timed, time_spreads
+from maps.told_bands import Band
+from maps.told_pairs import BANDS_OF_MILEAGES, BANDS_OF_TIMES, Spread, Told, spreads, worst
 from maps.travel_arcs import MS_A_METRE
 from planner.units import METRES_A_MILE
 
@@ -30,30 +30,27 @@ INK = {
 }
 
 
-def page(
-    checked: Sequence[Checked], spreads: Sequence[Spread], timed: Sequence[Timed], bands: Sequence[Band], network: RoadNetwork
-) -> str:
+def page(mileages: Sequence[Told], times: Sequence[Told], bands: Sequence[Band], network: RoadNetwork) -> str:
     """Return the whole page."""
-    worst = sorted(checked, key=lambda each: -abs(each.error))[:20]
     parts = [
         "<h1>How far to trust the roads</h1>",
         _opening(network),
         "<h2>Published distances</h2>",
-        _spread_table(spreads),
-        _errors(checked),
+        _spread_table(spreads(mileages, BANDS_OF_MILEAGES)),
+        _errors(mileages),
         "<h2>The twenty worst</h2>",
         _table(
             ("from", "to", "published miles", "ours", "error", "source"),
-            [(c.origin, c.destination, f"{c.published_miles:.0f}", f"{c.miles:.1f}", f"{c.error:+.1%}", c.source) for c in worst],
+            [(t.origin, t.destination, f"{t.told:.0f}", f"{t.ours:.1f}", f"{t.error:+.1%}", t.source) for t in worst(mileages)],
         ),
         "<h2>Drive times</h2>",
-        _spread_table(time_spreads(timed)),
+        _spread_table(spreads(times, BANDS_OF_TIMES)),
         "<h2>The twenty drive times that differ most</h2>",
         _table(
             ("from", "to", "miles", "remembered minutes", "ours", "error"),
             [
-                (t.origin, t.destination, f"{t.miles:.0f}", f"{t.told_minutes:.0f}", f"{t.minutes:.0f}", f"{t.error:+.1%}")
-                for t in sorted(timed, key=lambda each: -abs(each.error))[:20]
+                (t.origin, t.destination, f"{t.miles:.0f}", f"{t.told:.0f}", f"{t.ours:.0f}", f"{t.error:+.1%}")
+                for t in worst(times)
             ],
         ),
         "<h2>Random points against published bands</h2>",
@@ -108,10 +105,10 @@ def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
     return f"<table><tr>{top}</tr>" + "".join(f"<tr>{line}</tr>" for line in lines) + "</table>"
 
 
-def _errors(checked: Sequence[Checked]) -> str:
+def _errors(told: Sequence[Told]) -> str:
     """Return a picture: published miles to the right, error up, one dot a pair."""
     wide, tall, left = 900, 320, 50
-    most = max(each.published_miles for each in checked)
+    most = max(each.miles for each in told)
 
     def x(miles: float) -> float:
         return left + miles / most * (wide - left - 10)
@@ -125,9 +122,9 @@ def _errors(checked: Sequence[Checked]) -> str:
         for e in (-0.35, -0.1, 0, 0.1, 0.35)
     ]
     dots = [
-        f'<circle cx="{x(c.published_miles):.1f}" cy="{y(c.error):.1f}" r="4" fill="#1f4e5f" fill-opacity=".65">'
+        f'<circle cx="{x(c.miles):.1f}" cy="{y(c.error):.1f}" r="4" fill="#1f4e5f" fill-opacity=".65">'
         f"<title>{escape(c.origin)} to {escape(c.destination)}: {c.error:+.1%}</title></circle>"
-        for c in checked
+        for c in told
     ]
     axis = [
         f'<text x="{x(m):.0f}" y="{tall - 2}" font-size="12" text-anchor="middle">{m:.0f} miles</text>'

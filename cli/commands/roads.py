@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 if TYPE_CHECKING:
-    from maps.roads_check import Spread
+    from maps.told_pairs import Spread, Told
 
 roads = typer.Typer(
     name="roads", no_args_is_help=True, help="Bring your own roads, or see how far to trust those in use.", rich_markup_mode=None
@@ -42,23 +42,16 @@ def check_roads(
     from cli.atomic import write_whole
     from maps.road_pieces import road_pieces
     from maps.roads import in_use
-    from maps.roads_check import check_bands, check_pairs, spreads
     from maps.roads_check_page import page
-    from maps.times_check import check_times, time_spreads
+    from maps.told_bands import told_bands
+    from maps.told_pairs import BANDS_OF_MILEAGES, BANDS_OF_TIMES, spreads, told_mileages, told_times
 
-    checked, timed, bands = check_pairs(), check_times(), check_bands(points, seed)
-    held = spreads(checked)
-    _tell_spreads("published distances", held)
-    print("\nworst twenty")
-    for each in sorted(checked, key=lambda one: -abs(one.error))[:20]:
-        told = f"published {each.published_miles:.0f}, ours {each.miles:.1f} miles"
-        print(f"  {each.error:+7.1%}  {each.origin} to {each.destination}: {told}")
+    mileages, times, bands = told_mileages(), told_times(), told_bands(points, seed)
+    _tell_spreads("published distances", spreads(mileages, BANDS_OF_MILEAGES))
+    _tell_worst(mileages, "published {0.told:.0f}, ours {0.ours:.1f} miles")
     print()
-    _tell_spreads("remembered drive times", time_spreads(timed))
-    print("\nworst twenty")
-    for time in sorted(timed, key=lambda one: -abs(one.error))[:20]:
-        told = f"remembered {time.told_minutes:.0f}, ours {time.minutes:.0f} minutes"
-        print(f"  {time.error:+7.1%}  {time.origin} to {time.destination}, {time.miles:.0f} miles: {told}")
+    _tell_spreads("remembered drive times", spreads(times, BANDS_OF_TIMES))
+    _tell_worst(times, "{0.miles:.0f} miles, remembered {0.told:.0f}, ours {0.ours:.0f} minutes")
     print("\nrandom points against published bands")
     for band in bands:
         if band.pairs:
@@ -70,7 +63,7 @@ def check_roads(
     for piece in others[:10]:
         print(f"  {piece.junctions:5} junctions near {piece.lat:.3f},{piece.lng:.3f}")
     if out is not None:
-        write_whole(out, page(checked, held, timed, bands, in_use()))
+        write_whole(out, page(mileages, times, bands, in_use()))
         print(f"\nThe page is in {out}.")
 
 
@@ -78,3 +71,11 @@ def _tell_spreads(title: str, spreads: "tuple[Spread, ...]") -> None:
     print(f"{title:28} {'pairs':>6} {'median':>8} {'90th':>8} {'middle':>8}")
     for spread in spreads:
         print(f"{spread.name:28} {spread.count:6} {spread.median:8.1%} {spread.p90:8.1%} {spread.bias:+8.1%}")
+
+
+def _tell_worst(told: "tuple[Told, ...]", figures: str) -> None:
+    from maps.told_pairs import worst
+
+    print("\nworst twenty")
+    for each in worst(told):
+        print(f"  {each.error:+7.1%}  {each.origin} to {each.destination}: {figures.format(each)}")

@@ -17,8 +17,9 @@ from scipy.spatial import Delaunay, cKDTree
 
 from maps.national_grid import from_lng_lat, to_lng_lat
 from maps.postcodes import table
-from maps.roads_check import ANY_DAY, random_points
 from maps.straight_line import great_circle_m
+from maps.told_bands import random_points
+from maps.told_pairs import ANY_DAY
 from maps.travel import travel_tables
 from maps.travel_joins import over_water
 from planner.model.crews import VehicleClass

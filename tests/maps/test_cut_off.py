@@ -5,7 +5,7 @@ import pytest
 
 from maps.cut_off import cut_off
 from maps.gazetteer import locate
-from maps.roads_check import ANY_DAY
+from maps.told_pairs import ANY_DAY
 from maps.travel import path, travel_tables
 from planner.faults import NoRoad
 from planner.model.crews import VehicleClass

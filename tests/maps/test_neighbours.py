@@ -8,8 +8,8 @@ import pytest
 from scipy.spatial import Delaunay
 
 from maps.national_grid import from_lng_lat
-from maps.roads_check import ANY_DAY
 from maps.straight_line import great_circle_m
+from maps.told_pairs import ANY_DAY
 from maps.travel import travel_tables
 from planner.model.crews import VehicleClass
 from planner.model.places import Place, PlaceId
