@@ -57,7 +57,7 @@ class LoadPlan:
         return max(stage.gross_kg for stage in self.stages)
 
 
-def plan_load(deck: Deck, stages: Sequence[Stage], *, reshuffle_min: int) -> LoadPlan | NoLoad:
+def plan_load(deck: Deck, stages: Sequence[Stage], *, reshuffle_min: int, tells_why: bool = True) -> LoadPlan | NoLoad:
     """
     Return the load plan with fewest reshuffles, or which limit binds.
 
@@ -69,6 +69,8 @@ def plan_load(deck: Deck, stages: Sequence[Stage], *, reshuffle_min: int) -> Loa
         The run in order; a car may still be aboard at the end.
     reshuffle_min
         Minutes for one car moved out of the way and back.
+    tells_why
+        Without it a load that cannot be is told without the limit, which takes as long to find as the load.
 
     Raises
     ------
@@ -78,6 +80,8 @@ def plan_load(deck: Deck, stages: Sequence[Stage], *, reshuffle_min: int) -> Loa
     """
     keys, cars, stays = _stays(stages)
     solved = _solve(deck, tuple(size_of(car) for car in cars), stays, len(stages))
+    if solved is None and not tells_why:
+        return NoLoad(limit="deck", says="no load works")
     if solved is None:
         aboard = [[car for car, (on, off) in enumerate(stays) if on <= at < off] for at in range(len(stages))]
         return first_reason(deck, keys, cars, aboard, [stage.says for stage in stages])

@@ -14,7 +14,7 @@ from planner.runs.refusal import Refusal
 from planner.runs.run import Itinerary
 
 
-def load(day: Day, itinerary: Itinerary) -> LoadPlan | Refusal | None:
+def load(day: Day, itinerary: Itinerary, *, tells_why: bool = True) -> LoadPlan | Refusal | None:
     """Return the load plan with fewest reshuffles below the route's height, why there is none, or None where no deck is known."""
     transporter = day.transporter_of[itinerary.transporter] if itinerary.transporter else None
     deck = day.decks.get(transporter.deck) if transporter else None
@@ -32,7 +32,7 @@ def load(day: Day, itinerary: Itinerary) -> LoadPlan | Refusal | None:
         if isinstance(plan, LoadPlan):  # one stage a stop: those that are done are as the last of them left the deck
             plan = replace(plan, stages=(plan.stages[0],) * len(done) + plan.stages[1:])
     else:
-        plan = under_route(deck, tallest_mm, lambda low: plan_load(low, stages, reshuffle_min=minutes))
+        plan = under_route(deck, tallest_mm, lambda low: plan_load(low, stages, reshuffle_min=minutes, tells_why=tells_why))
     if isinstance(plan, NoLoad):
         return Refusal(rule="deck", says=f"{transporter.name}: {plan.says}")
     if plan.height_mm > day.policy.route_height_mm:

@@ -27,7 +27,7 @@ FAR_OFF_PENCE = 500.0  # a plan so much dearer than the choice in shares is chos
 LITTLE_PENCE = 300.0
 FEW, NODES = 400, 10  # columns that are chosen among to the end; nodes of the tree where there are more
 HIDES_PENCE = 50.0  # what the prices of runs that were given up may have hidden
-SECONDS = 1.0  # for a whole choice, which takes some hundredths
+SECONDS = 0.5  # for a whole choice, which takes some hundredths, seldom some tenths
 
 
 class StandingChoice:

@@ -21,8 +21,8 @@ from planner.search.stops import itinerary_of
 
 
 def timed(day: Day, itinerary: Itinerary) -> Run | Refusal:
-    """Return the itinerary timed and priced, or why it cannot be."""
-    run = lay_out(day, itinerary)
+    """Return the itinerary timed and priced, or by which rule it cannot be."""
+    run = lay_out(day, itinerary, tells_why=False)
     return run if isinstance(run, Refusal) else replace(run, costs=price(day, run))
 
 

@@ -204,3 +204,12 @@ def test_a_load_that_cannot_stay_below_the_route_is_still_planned_for_the_reason
     pair = [Stage(on=(("a", car("a")), ("b", car("b"))))]
     assert under_route(deck, 3000, lambda deck: plan_load(deck, pair, reshuffle_min=15)).height_mm > 3000
     assert under_route(deck.with_payload(1000), 3000, lambda deck: plan_load(deck, pair, reshuffle_min=15)).limit == "payload"
+
+
+def test_who_does_not_ask_why_is_told_only_that_no_load_works():
+    cars = [car(f"c{number}", length_mm=5500) for number in range(2)]
+    stages = [Stage(on=tuple((one.registration, one) for one in cars))]
+    told = plan_load(library()["two-car-7500"], stages, reshuffle_min=15)
+    assert told.keys == ("c0", "c1")
+    untold = plan_load(library()["two-car-7500"], stages, reshuffle_min=15, tells_why=False)
+    assert (untold.limit, untold.keys) == ("deck", ())
