@@ -40,19 +40,17 @@ def deck(
     tallest_mm = load.route_height_mm or load.deck.height_mm
     answer = under_route(load.deck, tallest_mm, lambda low: plan_load(low, load.stages, reshuffle_min=load.reshuffle_min))
     fits = isinstance(answer, LoadPlan)
-    if as_json:
-        print(json.dumps(_document(load, answer), indent=2, ensure_ascii=False))
-    else:
-        print("\n".join(_lines(load, answer)))
     if picture is not None and isinstance(answer, LoadPlan):
         from cli.atomic import write_whole
         from planner.sheets.deck_drawing import draw_run
 
         write_whole(picture, draw_run(answer, load.cars, route_height_mm=load.route_height_mm))
-        if not as_json:
-            print(f"Picture: {picture}")
-    if picture is not None and not fits and not as_json:
-        print("No picture: there is no load to draw.")
+    if as_json:
+        print(json.dumps(_document(load, answer), indent=2, ensure_ascii=False))
+    else:
+        print("\n".join(_lines(load, answer)))
+    if picture is not None and not as_json:
+        print(f"Picture: {picture}" if fits else "No picture: there is no load to draw.")
     if not fits:
         raise typer.Exit(1)
 
@@ -77,6 +75,8 @@ def _lines(load: "LoadFile", answer: "LoadPlan | NoLoad") -> list[str]:
         lines += [f"   {note}" for note in (*overhang_notes(stage), *platform_notes(stage))]
         warning = low_bridge_warning(stage.height_mm, load.route_height_mm) if load.route_height_mm else None
         lines += [f"   Warning: {warning}"] if warning else []
+    if left := load.never_aboard:
+        lines.append(f"Loaded at no stop: {', '.join(left)}.")
     return [*lines, PLANNING_AID]
 
 

@@ -52,6 +52,12 @@ class LoadFile:
     reshuffle_min: int = 15
     route_height_mm: int | None = None
 
+    @property
+    def never_aboard(self) -> tuple[str, ...]:
+        """Cars of the file that come on at no stop."""
+        aboard = {key for stage in self.stages for key, _ in stage.on}
+        return tuple(key for key in self.cars if key not in aboard)
+
 
 def read_load(text: str, file: str) -> LoadFile:
     """

@@ -112,7 +112,7 @@ class _Search:
     def outline(self, ahead: Ahead, more: int = 0) -> bool:
         """Return whether an outline gave a plan with so many moves more than are necessary, if none was drawn before."""
         budget, drawn = self.at_least + more, None
-        if budget > self.outlined:
+        if budget > self.outlined and len(ahead.start):
             self.outlined = budget
             drawn = by_outline(self.deck, self.cars, self.on_at, self.off_at, self.num_stages, ahead, budget, OUTLINES)
         if drawn is not None:

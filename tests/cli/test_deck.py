@@ -66,6 +66,14 @@ def test_a_load_that_fits_prints_the_plan_and_draws_it(tmp_path, capsys):
     assert len(picture.findall("{http://www.w3.org/2000/svg}svg")) == 3
 
 
+def test_a_car_that_comes_on_at_no_stop_is_told(tmp_path, capsys):
+    text = LOAD.replace('on = ["PX09OLD"]\n', "")
+    code, said = run(tmp_path, text, capsys)
+    assert code == 0
+    assert "Loaded at no stop: PX09OLD." in said
+    assert "Loaded at no stop" not in run(tmp_path, LOAD, capsys)[1]
+
+
 def test_json_says_the_same(tmp_path, capsys):
     """By hand: unladen 18,000 - 8,400 = 9,600, and 1,380 + 1,900 of cars."""
     told = json.loads(run(tmp_path, LOAD, capsys, as_json=True)[1])

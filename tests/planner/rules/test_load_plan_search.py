@@ -3,14 +3,15 @@
 import itertools
 import random
 from collections import Counter
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from planner.model.decks import library
+from planner.model.decks import Slot, library
 from planner.rules import load_plan, load_plan_fewest
-from planner.rules.load_plan import LoadPlan, plan_load
-from planner.rules.load_plan_ahead import moves_ahead
+from planner.rules.load_plan import LoadPlan, Stage, plan_load
+from planner.rules.load_plan_ahead import moves_ahead, ways_to_clear
 from planner.rules.load_plan_arrays import deck_arrays, size_array, size_of
 from planner.rules.load_plan_outline import by_outline
 from planner.rules.load_plan_pairs import pairs
@@ -155,6 +156,24 @@ def test_slots_are_alike_only_when_cars_may_change_places_in_them():
     heavy = light + np.array([0, 0, 0, 950, 0])
     lots = limits_of(deck_arrays(deck), heavy).lots
     assert not lots[1] >> 5 & 1
+
+
+def test_a_deck_too_wide_for_bounds_is_searched_without_them(monkeypatch):
+    """Six lanes of two slots can be cleared in 3^6 ways; a car behind another that stays is moved once, by hand."""
+    monkeypatch.setattr(load_plan_fewest, "PLAIN_LIMIT", 0)
+    load_plan._solve.cache_clear()
+    slots = tuple(Slot(name=f"{lane}{place}", level="", x_mm=0, base_mm=900, length_mm=5000, width_mm=2200, height_mm=2200, mass_kg=3000,
+                       blocked_by=(f"{lane}rear",) if place == "front" else ()) for lane in "abcdef" for place in ("front", "rear"))  # fmt: skip
+    deck = replace(library()["eleven-car-artic"], name="six lanes", slots=slots, levels=(), stacks=(), shuts=(), mass_sums=(), payload_kg=30_000)
+    cars = {f"c{number}": random_car(random.Random(number), f"c{number}") for number in range(12)}
+    run = [Stage(on=tuple(cars.items())), *(Stage(off=(key,)) for key in cars)]
+    assert len(ways_to_clear(deck_arrays(deck).blocked)) == 3**6
+    plan = plan_load(deck, run, reshuffle_min=15)
+    assert plan.reshuffles == plan.at_least == replayed(deck, run, plan) == 0
+    swapped = [run[0], Stage(off=("c0",), on=(("px", cars["c0"]),)), *run[2:]]  # px takes a rear slot until the end
+    plan = plan_load(deck, swapped, reshuffle_min=15)
+    assert plan.at_least <= plan.reshuffles == replayed(deck, swapped, plan) == 1
+    load_plan._solve.cache_clear()
 
 
 def test_eleven_part_exchanges_on_eleven_slots_are_proven():
