@@ -21,9 +21,9 @@ from planner.rules.load_plan_outline import by_outline
 
 #: Placements after which the plain search gives up, the search with quick bounds, that with all bounds, and each look for a
 #: better plan after that.
-PLAIN_LIMIT, QUICK_LIMIT, NODE_LIMIT, SHORT_LIMIT = 2_000, 100_000, 400_000, 100_000
+PLAIN_LIMIT, QUICK_LIMIT, NODE_LIMIT, SHORT_LIMIT = 2_000, 100_000, 2_000_000, 300_000
 #: Outlines drawn for a plan with so many moves.
-OUTLINES = 100
+OUTLINES = 30
 #: How many moves more outlines may need before the search goes on without a plan in hand, and by how many its budget grows.
 MORE_MOVES, BUDGET_STEP = 4, 1
 

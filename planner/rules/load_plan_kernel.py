@@ -33,6 +33,8 @@ from planner.rules.load_plan_tables import never_both, ones, recount, tables, we
 LIMIT_REACHED = -2
 #: Kinds of cars (size and stage at which they go off) that the search tells apart.
 MOST_KINDS = 29
+#: Choices kept, as they come up again with other cars in the same slots; with more the search gives up.
+MOST_CHOICES = 2_000_000
 
 
 @njit(cache=True)
@@ -181,6 +183,15 @@ def _list_choices(
 
 
 @njit(cache=True)
+def _longer(listed: Whole, rows: int) -> Whole:
+    longer = np.zeros((rows, listed.shape[1]), np.int64)
+    for row in range(len(listed)):
+        for part in range(listed.shape[1]):
+            longer[row, part] = listed[row, part]
+    return longer
+
+
+@njit(cache=True)
 def _too_many_ahead(
     ahead: Ahead, by_end: Whole, on_at: Whole, off_at: Whole, pos: Whole, stage: int, occupied: int, left: int,
 ) -> bool:  # fmt: skip
@@ -266,8 +277,10 @@ def fewest(
     soon_at = np.zeros(num_stages, np.int64)
     late_at = np.zeros(num_stages, np.int64)
     occupied_at = np.zeros(num_stages, np.int64)
-    listed = np.zeros((256, 3), np.int64)  # choices at each stage, one stage after the other
-    listed_to = np.zeros(num_stages + 1, np.int64)
+    listed, num_listed = np.zeros((256, 3), np.int64), 0  # choices, those of each lot of slots taken one after the other
+    last_at = np.zeros(num_stages, np.int64)  # row after the last choice of the stage's lot
+    known_key = np.full(max(1, memory_size >> 4), -1, np.int64)  # lots listed before, with the moves left
+    known_stage, known_from, known_to = np.zeros_like(known_key), np.zeros_like(known_key), np.zeros_like(known_key)
     ends = np.zeros(NEVER + 1, np.int64)
     by_end, by_length = _in_order(off_at), _in_order(cars[:, 0])
     guided = len(ahead.start) > 0
@@ -306,26 +319,29 @@ def fewest(
                                 soon_to_place += 1
                             else:
                                 late_to_place += 1
-                    forced = _in_the_way(blocked, vacated, soon | late)
-                    sets = aside[aside_from[soon | late]:aside_from[(soon | late) + 1]]
-                    start = ahead.start[num_stages - 1, stage] if guided else -1
-                    _list_choices(
-                        blocked, sets, forced, soon, late, soon_to_place, late_to_place, left, ahead, start,
-                        ahead.floor[stage] if guided else 0, ends, no_rows,
-                    )  # fmt: skip
-                    choice, last = listed_to[stage], listed_to[stage] + ends[-1]
-                    listed_to[stage + 1] = last
-                    if last > len(listed):
-                        more_room = np.zeros((2 * last, 3), np.int64)
-                        for row in range(choice):
-                            for part in range(3):
-                                more_room[row, part] = listed[row, part]
-                        listed = more_room
-                    if last > choice:
+                    key = ((vacated << num_slots | soon) << num_slots | late) << 16 | left
+                    row = _memory_row(key, stage, len(known_key))
+                    if known_key[row] != key or known_stage[row] != stage:
+                        forced = _in_the_way(blocked, vacated, soon | late)
+                        sets = aside[aside_from[soon | late]:aside_from[(soon | late) + 1]]
+                        start, floor = (ahead.start[num_stages - 1, stage], ahead.floor[stage]) if guided else (-1, 0)
                         _list_choices(
-                            blocked, sets, forced, soon, late, soon_to_place, late_to_place, left, ahead, start,
-                            ahead.floor[stage] if guided else 0, ends, listed[choice:last],
+                            blocked, sets, forced, soon, late, soon_to_place, late_to_place, left, ahead, start, floor, ends,
+                            no_rows,
                         )  # fmt: skip
+                        last = num_listed + ends[-1]
+                        if last > MOST_CHOICES:
+                            return LIMIT_REACHED - budget
+                        if last > len(listed):
+                            listed = _longer(listed, 2 * last)
+                        if last > num_listed:
+                            _list_choices(
+                                blocked, sets, forced, soon, late, soon_to_place, late_to_place, left, ahead, start, floor, ends,
+                                listed[num_listed:last],
+                            )  # fmt: skip
+                        known_key[row], known_stage[row], known_from[row], known_to[row] = key, stage, num_listed, last
+                        num_listed = last
+                    choice, last_at[stage] = known_from[row], known_to[row]
                 else:
                     for car in range(num_cars):
                         pos[car] = before[stage, car]
@@ -336,7 +352,7 @@ def fewest(
                     memory_left[row] = left - ones(listed[choice, 0])
                     choice += 1
                 # The next choice that has not failed before.
-                last, size = listed_to[stage + 1], 0
+                last, size = last_at[stage], 0
                 while choice < last:
                     size = ones(listed[choice, 0])
                     key = _standing_key(group, pos, off_at, stage, listed[choice])
