@@ -6,6 +6,7 @@ it was when the question is over.  The runs of the plan as it stands are held to
 that the choice in shares is that plan and no mixture: what a question then changes is few runs, and mostly whole ones.
 """
 
+from collections import Counter
 from collections.abc import Sequence
 from typing import Self
 
@@ -25,6 +26,7 @@ WHOLE = 1e-6
 LEANS_PENCE, LEANS_AT_MOST_PENCE = 5.0, 300.0  # each run of the plan, beside what its own reduced cost says
 FAR_OFF_PENCE = 500.0  # a plan so much dearer than the choice in shares is chosen anew first
 LITTLE_PENCE = 300.0
+FEW_OF_EACH = 3  # columns with the same moves and other crews, where few runs are in question
 FEW, NODES = 400, 10  # columns that are chosen among to the end; nodes of the tree where there are more
 HIDES_PENCE = 50.0  # what the prices of runs that were given up may have hidden
 SECONDS = 0.5  # for a whole choice, which takes some hundredths, seldom some tenths
@@ -142,7 +144,8 @@ class Question:
                 return pence
         stays, does = self._staying(within_pence, is_wide=is_wide), self.uses[:, self.move_rows] > 0
         is_free = ~does[:, does[stays].any(axis=0)].any(axis=1) & (self.reduced <= within_pence)
-        pool = [self.columns[rank] for rank in (*stays, *np.flatnonzero(is_free))]
+        free = np.flatnonzero(is_free) if is_wide else self._few_of_each(np.flatnonzero(is_free), does)
+        pool = [self.columns[rank] for rank in (*stays, *free)]
         program = Program(pool, self.rows, is_whole=True)
         for rank in range(len(stays)):
             program.bound(rank, 1.0, 1.0)
@@ -150,6 +153,18 @@ class Question:
         if shares is None:
             return None
         return float(sum(column.pence * share for column, share in zip(pool, shares, strict=True)))
+
+    def _few_of_each(self, ranks: Ranks, does: npt.NDArray[np.bool_]) -> Ranks:
+        """Return those of some columns that the last choice in shares holds, and the nearest few with the same moves."""
+        order = ranks[np.lexsort((self.reduced[ranks], self.shares[ranks] <= WHOLE))]
+        held: Counter[bytes] = Counter()
+        kept = []
+        for rank in order:
+            moves = does[rank].tobytes()
+            if held[moves] < FEW_OF_EACH or self.shares[rank] > WHOLE:
+                kept.append(rank)
+                held[moves] += 1
+        return np.array(kept, np.int64)
 
     @property
     def _is_whole(self) -> bool:
