@@ -26,6 +26,7 @@ def deck(
     registrations. Without stages every car is loaded, then left in the order written.
     """
     import json
+    from functools import partial
 
     from planner.desk.load_file import read_load
     from planner.faults import BadFiles, Problem
@@ -38,7 +39,8 @@ def deck(
         raise BadFiles([Problem(file=str(file), says=f"cannot be read: {fault}", advice=advice)]) from None
     load = read_load(text, file.name)
     tallest_mm = load.route_height_mm or load.deck.height_mm
-    answer = under_route(load.deck, tallest_mm, lambda low: plan_load(low, load.stages, reshuffle_min=load.reshuffle_min))
+    planned = partial(plan_load, stages=load.stages, reshuffle_min=load.reshuffle_min)
+    answer = under_route(load.deck, tallest_mm, load.stages, planned)
     fits = isinstance(answer, LoadPlan)
     if picture is not None and isinstance(answer, LoadPlan):
         from cli.atomic import write_whole

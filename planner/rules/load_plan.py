@@ -57,7 +57,7 @@ class LoadPlan:
         return max(stage.gross_kg for stage in self.stages)
 
 
-def plan_load(deck: Deck, stages: Sequence[Stage], *, reshuffle_min: int, tells_why: bool = True) -> LoadPlan | NoLoad:
+def plan_load(deck: Deck, stages: Sequence[Stage], *, reshuffle_min: int) -> LoadPlan | NoLoad:
     """
     Return the load plan with fewest reshuffles, or which limit binds.
 
@@ -69,8 +69,6 @@ def plan_load(deck: Deck, stages: Sequence[Stage], *, reshuffle_min: int, tells_
         The run in order; a car may still be aboard at the end.
     reshuffle_min
         Minutes for one car moved out of the way and back.
-    tells_why
-        Without it a load that cannot be is told without the limit, which takes as long to find as the load.
 
     Raises
     ------
@@ -80,8 +78,6 @@ def plan_load(deck: Deck, stages: Sequence[Stage], *, reshuffle_min: int, tells_
     """
     keys, cars, stays = _stays(stages)
     solved = _solve(deck, tuple(size_of(car) for car in cars), stays, len(stages))
-    if solved is None and not tells_why:
-        return NoLoad(limit="deck", says="no load works")
     if solved is None:
         aboard = [[car for car, (on, off) in enumerate(stays) if on <= at < off] for at in range(len(stages))]
         return first_reason(deck, keys, cars, aboard, [stage.says for stage in stages])
@@ -103,16 +99,37 @@ def _load_plan(
     )  # fmt: skip
 
 
-def under_route(deck: Deck, route_height_mm: int, planned: Callable[[Deck], LoadPlan | NoLoad]) -> LoadPlan | NoLoad:
+def crowded(deck: Deck, stages: Sequence[Stage]) -> tuple[Size, ...]:
+    """Return the sizes of the cars aboard after the first stage at which they cannot stand together; none when all can."""
+    _, cars, stays = _stays(stages)
+    stayed = [(size_of(car), on, off) for car, (on, off) in zip(cars, stays, strict=True)]
+    aboard = [tuple(sorted(size for size, on, off in stayed if on <= at < off)) for at in range(len(stages))]
+    return next((some for some in dict.fromkeys(aboard) if some and not _stand(deck, some)), ())
+
+
+@lru_cache(maxsize=200_000)
+def _stand(deck: Deck, sizes: tuple[Size, ...]) -> bool:
+    """Return whether cars of these sizes, sorted, can stand on the deck together."""
+    return stand_together(deck_arrays(deck), size_array(list(sizes)))
+
+
+def under_route(
+    deck: Deck, route_height_mm: int, stages: Sequence[Stage], planned: Callable[[Deck], LoadPlan | NoLoad]
+) -> LoadPlan | NoLoad:
     """Return what is planned to stay below the route's height where that can be, else what the deck alone allows."""
     low = _below(deck, route_height_mm)
-    answer = planned(low)
-    return answer if low is deck or isinstance(answer, LoadPlan) else planned(deck)
+    answer = planned(low) if low is not deck and not crowded(low, stages) else None
+    return answer if isinstance(answer, LoadPlan) else planned(deck)
 
 
 @lru_cache(maxsize=1024)
 def _below(deck: Deck, height_mm: int) -> Deck:
     return deck.below(height_mm)
+
+
+def standing_first(standing: Sequence[tuple[str, str, Car]], stages: Sequence[Stage]) -> tuple[Stage, ...]:
+    """Return the stages with one before them, at which what stands on the deck (key, slot, car) comes on."""
+    return (Stage(on=tuple((key, car) for key, _, car in standing), says="as it stands"), *stages)
 
 
 def plan_load_from(
@@ -123,7 +140,7 @@ def plan_load_from(
 
     ``standing`` gives key, slot and car of everything aboard; ``stages`` are the stops still to come.
     """
-    whole = (Stage(on=tuple((key, car) for key, _, car in standing), says="as it stands"), *stages)
+    whole = standing_first(standing, stages)
     plan = plan_load(deck, whole, reshuffle_min=reshuffle_min)
     if isinstance(plan, NoLoad) or dict(plan.stages[0].placed) == {key: slot for key, slot, _ in standing}:
         return plan

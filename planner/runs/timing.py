@@ -27,11 +27,9 @@ from planner.runs.shift import LEAST_NIGHT_OUT_MIN
 from planner.units import MINUTES_A_DAY
 
 
-def lay_out(day: Day, itinerary: Itinerary, *, run_id: str = "", tells_why: bool = True) -> Run | Refusal:
+def lay_out(day: Day, itinerary: Itinerary, *, run_id: str = "") -> Run | Refusal:
     """
     Return the run with the least duty that the law, the windows and the shift allow, without its costs.
-
-    Who only asks whether there is one may leave out ``tells_why``: what stands in the way of a load takes long to find.
 
     Returns
     -------
@@ -46,7 +44,7 @@ def lay_out(day: Day, itinerary: Itinerary, *, run_id: str = "", tells_why: bool
         return refusal
     if itinerary.kind is RunKind.HIRED:
         return _hired(day, itinerary, run_id)
-    deck = load(day, itinerary, tells_why=tells_why)
+    deck = load(day, itinerary)
     if isinstance(deck, Refusal):
         return deck
     todo = errands(day, itinerary, deck)

@@ -63,10 +63,12 @@ def _find(solving: Solving, pool: ThreadPoolExecutor) -> None:
     begin(solving)
     solving.price_until(pool, Mode.ROUGH)
     solving.settle(pool)
+    solving.share_decks()
     solving.choose(max(0.05 * solving.seconds, 2.0), pools=QUICK_POOLS)
     solving.price_until(pool, Mode.BROAD)
     solving.price_until(pool, Mode.EXACT, slack=SLACK)
     solving.settle(pool)
+    solving.share_decks()
     solving.choose(max(0.1 * solving.seconds, 2.0), pools=QUICK_POOLS)
 
 

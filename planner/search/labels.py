@@ -106,6 +106,8 @@ class Tail(IntEnum):
     QUEUE = 13  # next label with the same latest start
     NIGHT = 14  # 1: the night out lies in it
     SECOND = 15  # paid minutes of the day after the night, and of the leg that it falls on
+    SHARE = 16  # of the deck, of the cars aboard; likewise most of it later
+    TOP_SHARE = 17
 
 
 EVERY, EXACT = int(Mode.EVERY), int(Mode.EXACT)
@@ -114,11 +116,13 @@ EVERY, EXACT = int(Mode.EVERY), int(Mode.EXACT)
 )
 C_FROM, C_HOME, C_BEFORE, C_AFTER, C_DRIVE, C_WORK, C_SPAN = (int(name) for name in Crew)
 N_REST, N_DRIVE, N_WORK, N_SPAN = (int(name) for name in Night)
-(LATE, LENGTH, END, T_DRIVE, PLACE, NEXT, T_LOAD, TOP, KG, TOP_KG, ZONES, ALIVE, FOLLOW, QUEUE, NIGHT, SECOND) = (
-    int(name) for name in Tail
-)
+(
+    LATE, LENGTH, END, T_DRIVE, PLACE, NEXT, T_LOAD, TOP, KG, TOP_KG, ZONES, ALIVE, FOLLOW, QUEUE, NIGHT, SECOND, SHARE,
+    TOP_SHARE,
+) = (int(name) for name in Tail)  # fmt: skip
 MINUTES, DRIVEN, ZONE = 0, 1, 2  # last axis of the table of ways
 PENCE, KG_PENCE = 0, 1  # last axis of the table of prices
+IN, BACK_ABOARD = 0, 1  # last axis of the table of shares: of a car delivered, of one collected; its last row is the whole
 
 
 @njit(cache=True, nogil=True)
@@ -193,7 +197,7 @@ def completions(
 @njit(cache=True, nogil=True)
 def cheapest_runs(
     tasks, hubs, ways, prices, nodes, near, node_cost, zone_pence, crews, fixed, wage, owed_step, owed_min, owed_tail,
-    night, load_min, slots, payload_kg, is_loose, keeps_load, kg_rate, walk_min, end_min, head, state_of, slope, earliest,
+    night, load_min, slots, payload_kg, shares, is_loose, keeps_load, kg_rate, walk_min, end_min, head, state_of, slope, earliest,
     last_min, step, threshold, mode, most_looks, c, tails, packed, memory, lists, at_minute, found_rank, found_cost,
 ):  # fmt: skip
     """
@@ -288,8 +292,8 @@ def cheapest_runs(
             minutes = ways[place, other, MINUTES]
             if minutes >= FAR or (other == place and other >= tasks):
                 continue
-            top, top_kg = tails[label, TOP], tails[label, TOP_KG]
-            n_load, n_kg, to_load, called = load, kg, packed[label, 0], packed[label, 1]
+            top, top_kg, share, top_share = tails[label, TOP], tails[label, TOP_KG], tails[label, SHARE], tails[label, TOP_SHARE]
+            n_load, n_kg, n_share, to_load, called = load, kg, share, packed[label, 0], packed[label, 1]
             n_cost = c[label] + prices[place, other, PENCE] + prices[place, other, KG_PENCE] * kg
             drive = tails[label, T_DRIVE] + ways[place, other, DRIVEN]
             ends = late - minutes
@@ -305,11 +309,12 @@ def cheapest_runs(
                 hub = nodes[other, TO_HUB]
                 if n_load > slots or (hub >= 0 and not (called >> hub) & 1):
                     continue
-                n_kg = kg + nodes[other, KG_IN]
+                n_kg, n_share = kg + nodes[other, KG_IN], share + shares[other, IN]
                 if not keeps_load:
                     top = max(top + nodes[other, BACK], n_load)
                     top_kg = max(top_kg + nodes[other, KG_BACK], n_kg)
-                    if top > slots or top_kg > payload_kg:
+                    top_share = max(top_share + shares[other, BACK_ABOARD], n_share)
+                    if top > slots or top_kg > payload_kg or top_share > shares[tasks, IN]:
                         continue
                     if nodes[other, FROM_HUB] >= 0:
                         to_load += np.int64(1) << np.int64(4 * nodes[other, FROM_HUB])
@@ -332,7 +337,8 @@ def cheapest_runs(
                 hub = other - tasks
                 cars = (to_load >> np.int64(4 * hub)) & 15
                 # nothing is loaded: to leave cars, and once more only should that make room for those collected since
-                if cars == 0 and (nodes[other, TO_HUB] < 0 or ((called >> hub) & 1 and top <= load and top_kg <= kg)):
+                is_no_fuller = top <= load and top_kg <= kg and top_share <= share
+                if cars == 0 and (nodes[other, TO_HUB] < 0 or ((called >> hub) & 1 and is_no_fuller)):
                     continue
                 n_late = min(nodes[other, CLOSES], ends - load_min * cars)
                 n_length = base + load_min * cars
@@ -342,11 +348,11 @@ def cheapest_runs(
                 while cars > 0:
                     task = tails[back, PLACE]
                     if task < tasks and nodes[task, FROM_HUB] == hub:
-                        n_kg -= nodes[task, KG_IN]
+                        n_kg, n_share = n_kg - nodes[task, KG_IN], n_share - shares[task, IN]
                         cars -= 1
                     back = tails[back, NEXT]
                 called |= np.int64(1) << np.int64(hub)
-                top, top_kg = n_load, n_kg
+                top, top_kg, top_share = n_load, n_kg, n_share
                 for word in range(words):
                     mine[word] = memory[label, word]
             if drive >= owed_step.shape[0] or n_length >= owed_min.shape[1]:
@@ -405,6 +411,7 @@ def cheapest_runs(
                             r_late >= n_late and tails[rival, LENGTH] <= n_length and tails[rival, END] <= end
                             and tails[rival, T_DRIVE] <= drive and tails[rival, TOP] <= top and tails[rival, SECOND] <= second
                             and (is_loose or (r_kg <= n_kg and tails[rival, TOP_KG] <= top_kg))
+                            and tails[rival, SHARE] <= n_share and tails[rival, TOP_SHARE] <= top_share
                             and (packed[rival, 1] & called) == called
                             and c[rival] + max(0.0, heavier) + both - zone_pence[tails[rival, ZONES]] <= n_cost + 1e-7
                         )  # fmt: skip
@@ -412,6 +419,7 @@ def cheapest_runs(
                             n_late >= r_late and n_length <= tails[rival, LENGTH] and end <= tails[rival, END]
                             and drive <= tails[rival, T_DRIVE] and top <= tails[rival, TOP] and second <= tails[rival, SECOND]
                             and (is_loose or (n_kg <= r_kg and top_kg <= tails[rival, TOP_KG]))
+                            and n_share <= tails[rival, SHARE] and top_share <= tails[rival, TOP_SHARE]
                             and (called & packed[rival, 1]) == packed[rival, 1]
                             and n_cost + max(0.0, -heavier) + both - zone_pence[n_zone] <= c[rival]
                         )  # fmt: skip
@@ -442,6 +450,7 @@ def cheapest_runs(
             tails[count, PLACE], tails[count, NEXT], tails[count, T_LOAD], tails[count, TOP] = other, label, n_load, top
             tails[count, KG], tails[count, TOP_KG], tails[count, ZONES], tails[count, ALIVE] = n_kg, top_kg, n_zone, 1
             tails[count, NIGHT], tails[count, SECOND] = 1 if is_first else 0, second
+            tails[count, SHARE], tails[count, TOP_SHARE] = n_share, top_share
             packed[count, 0], packed[count, 1] = to_load, called
             for word in range(words):
                 memory[count, word] = mine[word]

@@ -62,7 +62,7 @@ class Master:
 
     def __init__(self, rows: Rows) -> None:
         self.rows, self.columns = rows, list[Column]()
-        self.known: set[tuple[object, ...]] = set()
+        self.rank_of: dict[tuple[object, ...], int] = {}
         self.prices: list[float] = []
         self.solver = quiet_highs(presolve="off")
         for low, high in zip(rows.lower, rows.upper, strict=True):
@@ -75,9 +75,9 @@ class Master:
         """Add the columns that are new; return how many were."""
         fresh = 0
         for column in columns:
-            if column.key in self.known:
+            if column.key in self.rank_of:
                 continue
-            self.known.add(column.key)
+            self.rank_of[column.key] = len(self.columns)
             self.columns.append(column)
             self.prices.append(column.pence)
             entries = self.rows.of(column)
@@ -89,11 +89,15 @@ class Master:
 
     def reprice(self, pence_of: Callable[[Column], float]) -> None:
         """Set the price of every column: its floor, for a bound, or what is known of its truth, for better plans."""
-        for rank, column in enumerate(self.columns):
-            pence = pence_of(column)
-            if self.prices[rank] != pence:
-                self.prices[rank] = pence
-                self.solver.changeColCost(rank, pence)
+        for column in self.columns:
+            self.set_price(column, pence_of(column))
+
+    def set_price(self, column: Column, pence: float) -> None:
+        """Set the price of one column that is known."""
+        rank = self.rank_of[column.key]
+        if self.prices[rank] != pence:
+            self.prices[rank] = pence
+            self.solver.changeColCost(rank, pence)
 
     def solve(self) -> float:
         """Solve and return the cost in pence; duals and shares are kept."""

@@ -15,7 +15,7 @@ from planner.search.crew_classes import DriverClass, TransporterType, driver_cla
 from planner.search.labels import Mode
 from planner.search.prices import Prices
 from planner.search.pricing import Duals, price_rig
-from planner.search.proving import FINE_PENCE, by_truth, every_run
+from planner.search.proving import FINE_PENCE, Listed, by_truth, every_run
 from planner.search.rig import Rig
 from planner.search.rig_making import rigs_of
 from planner.search.starting import starting_columns
@@ -80,7 +80,7 @@ def _gain_of_runs(rigs: Sequence[Rig], duals: Duals, truth: Truth, classes: Sequ
 def _gain(rig: Rig, number: int, duals: Duals, truth: Truth) -> float:
     """Return the least that one run of the rig adds, never above 0: in truth, or at floors where there are too many to time."""
     runs = every_run(rig, number, duals, reach=-FINE_PENCE, most=MOST_TIMED)
-    answer = None if runs is None else by_truth(rig, truth, runs)
+    answer = None if runs is None else by_truth(rig, truth, Listed(reach=-FINE_PENCE, runs=runs))
     if answer is not None:
         return min(0.0, answer[0])
     priced = price_rig(

@@ -99,8 +99,8 @@ def price_rig(
     found, least, count, is_cut_off = cheapest_runs(
         tasks, hubs, packed.ways, packed.prices, packed.nodes, near, rig.node_cost - reward, rig.zone_pence, packed.crews,
         fixed, packed.wage, rig.owed.step_of, rig.owed.minutes, rig.owed.tail, packed.night, rig.load_min, rig.slots,
-        rig.payload_kg, rig.is_loose, rig.keeps_load, packed.kg_rate, rig.walk_min, rig.end_min, head, state_of, rig.slope,
-        rig.earliest, rig.last_min, rig.step, threshold, int(mode), most_looks, np.empty(most_labels), tails,
+        rig.payload_kg, rig.shares, rig.is_loose, rig.keeps_load, packed.kg_rate, rig.walk_min, rig.end_min, head, state_of,
+        rig.slope, rig.earliest, rig.last_min, rig.step, threshold, int(mode), most_looks, np.empty(most_labels), tails,
         np.empty((most_labels, 2), np.int64),
         np.empty((most_labels, rig.near.shape[1]), np.uint64), np.full(lists, -1, np.int32),
         np.full(rig.last_min - rig.earliest + 1, -1, np.int32), ranks, costs,

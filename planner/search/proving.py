@@ -10,6 +10,7 @@ plan that uses another costs at least the bound and the reach, so the choice amo
 
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
 
 from planner.search.columns import Column, column_of
 from planner.search.labels import Mode
@@ -21,11 +22,22 @@ from planner.search.truth import Truth
 
 FINE_PENCE = 0.05
 MOST_LABELS = 3_000_000
-LABELS_A_SECOND = 400_000  # by one core, in passing
-MOST_TIMED = 4_000  # runs of one rig in one round
+LEGS_A_SECOND = 40_000_000  # of labels to places, by one core, in passing
+SHARE_FOR_ONE = 0.3  # of the seconds left, at most, for one list of one rig
+LEAST_TIMED, MOST_TIMED = 4_000, 30_000  # runs of one rig in one round
+TIMED_A_SECOND, SHARE_OF_TIMED = 300, 0.3  # in passing; and how many of what the seconds left allow are one rig's in one round
 MOST_LISTED = 30_000  # runs of one rig for a choice
 MOST_KEPT = 400
-REACHES = (1.0, 0.3, 0.1, 0.03)
+REACHES = (1.0, 0.3, 0.1, 0.03, 0.01)
+DEPTHS_PENCE = (FINE_PENCE, 200.0, 600.0, 2000.0, 6000.0)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Listed:
+    """Every run of a rig whose reduced cost at its floor is below ``reach``."""
+
+    reach: float
+    runs: tuple[Found, ...]
 
 
 def every_run(
@@ -45,52 +57,61 @@ def every_run(
 
 
 def _lists(
-    solving: Solving, pool: ThreadPoolExecutor, duals: Duals, *, reach: float, most: int, needs_all: bool = False
-) -> list[tuple[Found, ...] | None]:
-    """Return what :func:`every_run` does, for each rig; None where the seconds end or, when all are needed, one has too many."""
+    solving: Solving, pool: ThreadPoolExecutor, duals: Duals, reaches: Sequence[Sequence[float]], *, most: int,
+    needs_all: bool = False,
+) -> list[Listed | None]:  # fmt: skip
+    """Return for each rig the first of its reaches that is not too far; None for none, or when the seconds or others end it."""
     is_missing = False
 
-    def runs(rank: int) -> tuple[Found, ...] | None:
+    def first(rank: int) -> Listed | None:
         nonlocal is_missing
-        room = min(MOST_LABELS, int(LABELS_A_SECOND * solving.left))
-        if (needs_all and is_missing) or room <= 0:
-            return None
-        answer = every_run(solving.rigs[rank], rank, duals, reach=reach, most=most, most_labels=room)
-        is_missing |= answer is None
-        return answer
+        for reach in reaches[rank]:
+            rig, legs = solving.rigs[rank], SHARE_FOR_ONE * LEGS_A_SECOND * solving.left
+            room = min(MOST_LABELS, int(legs / len(rig.took)))
+            if (needs_all and is_missing) or room <= 0:
+                break
+            runs = every_run(rig, rank, duals, reach=reach, most=most, most_labels=room)
+            if runs is not None:
+                return Listed(reach=reach, runs=runs)
+        is_missing = True
+        return None
 
-    return list(pool.map(runs, range(len(solving.rigs))))
+    return list(pool.map(first, range(len(solving.rigs))))
 
 
 def prove(solving: Solving, pool: ThreadPoolExecutor) -> None:
     """Settle, list and time until no legal run is below zero, raising the bound; or until the time for it is over."""
+    skipped = [0] * len(solving.rigs)  # depths that listed too much in the round before
     while not solving.is_time_for_plans:
         solving.settle(pool)
         value, duals = solving.master.pence, solving.duals
-        found = _lists(solving, pool, duals, reach=-FINE_PENCE, most=MOST_TIMED)
+        most = min(MOST_TIMED, max(LEAST_TIMED, int(SHARE_OF_TIMED * TIMED_A_SECOND * solving.left)))
+        reaches = [[-depth for depth in DEPTHS_PENCE[count:]] for count in skipped]
+        found = _lists(solving, pool, duals, reaches, most=most)
         least, fresh, is_of_floors = list[float](), list[Column](), False
-        for rank, runs in enumerate(found):
-            answer = None if runs is None else by_truth(solving.rigs[rank], solving.truth, runs, is_over=lambda: solving.is_over)
-            is_of_floors |= answer is None
+        for rank, listed in enumerate(found):
+            answer = by_truth(solving.rigs[rank], solving.truth, listed, is_over=lambda: solving.is_over) if listed else None
+            is_of_floors |= listed is None or answer is None or listed.reach < -FINE_PENCE
             lowest, columns = answer or _by_floors(solving, rank, duals)
             least.append(lowest)
             fresh += columns
+        skipped = [max(0, DEPTHS_PENCE.index(-listed.reach) - 1) if listed else len(DEPTHS_PENCE) - 1 for listed in found]
         solving.raise_bound(value, least, duals, is_of_floors=is_of_floors)
         if not solving.master.add(fresh) and not solving.widen():
             break
 
 
 def by_truth(
-    rig: Rig, truth: Truth, runs: Sequence[Found], *, is_over: Callable[[], bool] = lambda: False
+    rig: Rig, truth: Truth, listed: Listed, *, is_over: Callable[[], bool] = lambda: False
 ) -> tuple[float, list[Column]] | None:
-    """Return the least true reduced cost of listed runs and the columns below zero, the least first; None for no time."""
-    paid = {column_of(rig, run): run.reduced - run.floor_pence for run in runs}
+    """Return what no run's true reduced cost undercuts and the columns below zero, the least first; None for no time."""
+    paid = {column_of(rig, run): run.reduced - run.floor_pence for run in listed.runs}
     best = cheapest_of_each(paid, truth, is_over=is_over)
     if best is None:
         return None
     costs = [truth.pence(column) + paid[column] for column in best]
     below = sorted((cost, rank) for rank, cost in enumerate(costs) if cost < -FINE_PENCE)
-    return (below[0][0] if below else -FINE_PENCE), [best[rank] for _, rank in below[:MOST_KEPT]]
+    return min([listed.reach, *(cost for cost, _ in below[:1])]), [best[rank] for _, rank in below[:MOST_KEPT]]
 
 
 def _by_floors(solving: Solving, rank: int, duals: Duals) -> tuple[float, list[Column]]:
@@ -107,10 +128,13 @@ def close(solving: Solving, pool: ThreadPoolExecutor) -> None:
         reach = share * (solving.best.pence - value)
         if reach <= solving.closed_within:
             return
-        found = _lists(solving, pool, duals, reach=reach, most=MOST_LISTED, needs_all=True)
-        if any(runs is None for runs in found):
+        found = _lists(solving, pool, duals, [(reach,)] * len(solving.rigs), most=MOST_LISTED, needs_all=True)
+        listed = [each for each in found if each is not None]
+        if len(listed) < len(found):
             continue
-        columns = [column_of(solving.rigs[run.rig], run) for runs in found for run in runs or ()]
+        columns = [column_of(solving.rigs[run.rig], run) for each in listed for run in each.runs]
+        if sum(not solving.truth.is_known(column) for column in columns) > TIMED_A_SECOND * solving.left:
+            continue
         best = cheapest_of_each(columns, solving.truth, is_over=lambda: solving.is_over)
         if best is not None:
             least = solving.choose_from(best, seconds=0.8 * solving.left, gap=1e-5)

@@ -9,7 +9,7 @@ never above what costing will say; ``ROUNDING_PENCE`` covers its rounding to who
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
@@ -112,6 +112,10 @@ class Rig:
     owed: Owed
     relaxed: tuple[str, ...] = ()
     one_of: frozenset[int] = frozenset()  # tasks of which a run has at least one, when there are any
+    shares: Ints = field(init=False)  # of the deck: tasks by (delivered, collected); the last row is the whole of it
+
+    def __post_init__(self) -> None:
+        self.shares = np.zeros((len(self.tasks) + 1, 2), np.int32)
 
     @property
     def earliest(self) -> int:

@@ -6,16 +6,19 @@ it holds at any time and only rises.  The plan is the best legal choice over eve
 """
 
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 
 from planner.model.day import Day
+from planner.rules.load_plan_arrays import size_of
+from planner.runs.loading import deck_of
 from planner.search.choice import Choosing, Chosen, choose, is_run
 from planner.search.columns import Column, column_of
 from planner.search.crew_classes import driver_classes, transporter_types
 from planner.search.cycles import break_cycle
+from planner.search.deck_shares import WHOLE, deck_shares
 from planner.search.labels import Mode
 from planner.search.master import Master, duals_of, rows_of
 from planner.search.pricing import Duals, Priced, mixed, price_rig
@@ -35,9 +38,12 @@ TOLERANCE_PENCE = 1.0
 SHARE_FOR_PLANS = 0.2  # of the seconds, kept for better plans when the bound takes long
 SHARE_WHEN_JOINED = 0.15  # where there are plans already
 SHARE_OF_CENTRE = 0.5  # of the duals that proved most, in those that the next exact round of a joined day is priced at
-LEAST_GAIN = 5e-4  # of the master's value: rough rounds of a joined day that gain less are not worth their time
+LEAST_GAINS = {Mode.ROUGH: 2e-3, Mode.BROAD: 1e-4, Mode.EXACT: -np.inf}  # of the master's value: what a round is worth
+LEAST_GAIN_JOINED = 5e-4  # likewise of rough rounds of a joined day
 SHARE_FOR_ROUGH = 0.3  # of the seconds for pricing a joined day
+LEAST_GAIN_SETTLED = 1e-4  # likewise of a round at true prices
 LEAST_SHARE = 1e-6
+NEAR_A_MOVE = 1  # runs a move that are timed together, mixed or nearly
 POOLS = (4, 10, 30, 1_000_000)  # runs a move that a choice is made among, in turn
 QUICK_POOLS = POOLS[:2]  # while prices are rough
 GOOD_SHARE = 2e-4  # a gap of this share of the bound is not worth more seconds
@@ -107,20 +113,22 @@ class Solving:
 
     def price_until(self, pool: ThreadPoolExecutor, mode: Mode, *, slack: float = 0.0) -> None:
         """
-        Price rounds until nothing more is found; large exact rounds give way to broad ones while those find something.
+        Price rounds until little more is found; large exact rounds give way to broad ones while those find something.
 
         Exact rounds also end once the bound is within ``slack``, a share, of the master's value.
         """
-        now = mode
+        now, before = mode, np.inf
         while not (self.is_over if mode is Mode.ROUGH else self.is_time_for_plans):
             self.round += 1
             value = self.master.solve()
             fresh, labels = self._add(value, pool, now)
-            if not fresh and now is mode:
+            is_done = not fresh or before - value < LEAST_GAINS[now] * value
+            before = value
+            if is_done and now is mode:
                 return
             if now is Mode.EXACT and value - self.bound < slack * value:
                 return
-            if now is not mode and not fresh:
+            if now is not mode and is_done:
                 now = mode
             elif now is Mode.EXACT and labels > 10 * ROUGH_LABELS:
                 now = Mode.BROAD
@@ -133,10 +141,12 @@ class Solving:
         proved most so far (Wentges 1997, International Transactions in Operational Research 4), whose bound is far better.
         """
         before, until = np.inf, self.left - SHARE_FOR_ROUGH * (self.left - SHARE_WHEN_JOINED * self.seconds)
-        while not self.is_over and self.left > until and (value := self.master.solve()) < (1 - LEAST_GAIN) * before:
+        while not self.is_over and self.left > until and (value := self.master.solve()) < (1 - LEAST_GAIN_JOINED) * before:
             self.round += 1
             self._add(value, pool, Mode.ROUGH)
             before = value
+        self._settled()
+        self.share_decks()
         while not self.is_time_for_plans:
             self.round += 1
             proven = self.bound
@@ -150,24 +160,48 @@ class Solving:
 
         Rough pricing finds others in the place of those that prove dear or illegal.  The master keeps its true prices.
         """
+        before = np.inf
         while not (self.is_time_for_plans if self.is_joined else self.is_over):
             value = self._settled()
             self.round += 1
             fresh, _ = self._add(value, pool, Mode.ROUGH)
-            if not fresh:
+            if not fresh or before - value < LEAST_GAIN_SETTLED * value:
                 break
+            before = value
 
     def _settled(self) -> float:
         """Return the master's value at true prices, what it mixes all timed."""
+        self.master.reprice(self._true_pence)
         while True:
-            self.master.reprice(lambda column: self.truth.pence(column) if column.is_elementary else NO_RUN_PENCE)
             value = self.master.solve()
-            mixed = [column for column, share in zip(self.master.columns, self.master.shares, strict=True) if share > LEAST_SHARE]
-            guesses = [column for column in mixed if is_run(column) and not self.truth.is_known(column)]
-            if not guesses or self.is_over:
+            mixed = np.flatnonzero(self.master.shares > LEAST_SHARE)
+            if not self._guesses(mixed) or self.is_over:
                 return value
-            for column in guesses:
+            near = np.argsort(self.master.reduced_costs(), kind="stable")[: NEAR_A_MOVE * len(self.day.moves)]
+            for column in self._guesses(np.union1d(mixed, near)):
                 self.truth.of(column)
+                self.master.set_price(column, self._true_pence(column))
+
+    def _guesses(self, ranks: Iterable[int]) -> list[Column]:
+        """Return the runs of these ranks that have not been timed."""
+        columns = (self.master.columns[rank] for rank in ranks)
+        return [column for column in columns if is_run(column) and not self.truth.is_known(column)]
+
+    def share_decks(self) -> None:
+        """Have labels refuse what was found not to fit a deck, as far as shares of it can say that."""
+        for rig in self.rigs:
+            crowds = tuple(self.truth.crowds.get(rig.transporter_type, ()))
+            deck = deck_of(self.day, self.types[rig.transporter_type].one) if crowds else None
+            if deck is not None:
+                carried = [(self.day.move_of[task.moves[0]], self.day.move_of[task.moves[-1]]) for task in rig.tasks]
+                sizes = [tuple(size_of(move.car) for move in both) for both in carried]
+                shares = deck_shares(deck, tuple(sorted({size for both in sizes for size in both})), crowds)
+                rig.shares[:-1] = [[shares[first], shares[last]] for first, last in sizes]
+                rig.shares[:-1] *= np.stack([rig.from_hub >= 0, rig.to_hub >= 0], axis=1)
+                rig.shares[-1] = WHOLE
+
+    def _true_pence(self, column: Column) -> float:
+        return self.truth.pence(column) if column.is_elementary else NO_RUN_PENCE
 
     def _add(self, value: float, pool: ThreadPoolExecutor, mode: Mode) -> tuple[int, int]:
         """Price all rigs at the master's duals and add what is found; return new columns and labels made."""

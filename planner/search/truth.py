@@ -7,10 +7,12 @@ A column is a guess from below; only what :func:`planner.runs.timing.lay_out` ac
 
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from planner.model.day import Day
 from planner.model.moves import MoveId
 from planner.runs.costing import price
+from planner.runs.loading import crowded_by
 from planner.runs.refusal import Refusal
 from planner.runs.run import Itinerary, Run, Stop
 from planner.runs.timing import lay_out
@@ -19,14 +21,20 @@ from planner.search.crew_classes import DriverClass, TransporterType
 from planner.search.rig import Rig
 from planner.search.stops import itinerary_of
 
+if TYPE_CHECKING:
+    from planner.rules.load_plan_arrays import Size
+
 
 def timed(day: Day, itinerary: Itinerary) -> Run | Refusal:
     """Return the itinerary timed and priced, or by which rule it cannot be."""
-    run = lay_out(day, itinerary, tells_why=False)
+    if crowded_by(day, itinerary):
+        return NO_LOAD
+    run = lay_out(day, itinerary)
     return run if isinstance(run, Refusal) else replace(run, costs=price(day, run))
 
 
 NO_RUN_PENCE = 1e8
+NO_LOAD = Refusal(rule="deck", says="The cars do not fit the deck.")  # which limit binds takes long to say, and nobody asks here
 
 
 class Truth:
@@ -38,6 +46,7 @@ class Truth:
         self.day, self.rigs, self.classes, self.types = day, rigs, classes, types
         self.known: dict[tuple[object, ...], Run | Refusal] = {}
         self.made: dict[tuple[object, ...], Run] = {}
+        self.crowds: dict[int, dict[tuple[Size, ...], None]] = {}  # by type of transporter, what its deck cannot take
 
     def keep(self, column: Column, run: Run) -> None:
         """Remember a column that was made from a run, not by pricing."""
@@ -47,7 +56,10 @@ class Truth:
         """Return the column's true run, or the rule that stands in its way."""
         answer = self.made.get(column.key) or self.known.get(column.key)
         if answer is None:
-            answer = timed(self.day, self.itinerary(column))
+            itinerary = self.itinerary(column)
+            answer = timed(self.day, itinerary)
+            if answer is NO_LOAD:
+                self.crowds.setdefault(column.transporter_type, {})[crowded_by(self.day, itinerary)] = None
             if isinstance(answer, Run) and not answer.nights:  # who need not stay out is not told that they may
                 answer = replace(answer, itinerary=replace(answer.itinerary, may_stay_out=False))
             self.known[column.key] = answer

@@ -29,6 +29,7 @@ def _reduced_cost(rig, places, reward, night):
     is_first, second = False, 0  # whether the label is in the first of two days, and what is paid of the second
     tasks, start = len(rig.tasks), len(rig.tasks) + len(rig.hub_places)
     late, length, end, drive, cost, kg, load, top, top_kg = rig.last_min - rig.end_min, rig.end_min, 0, 0, 0.0, 0, 0, 0, 0
+    share, top_share = 0, 0  # of the deck
     to_load, called, here = {}, set(), start
     def paid():
         return max(length + int(rig.owed.minutes[rig.owed.step_of[drive], length]), end - late)
@@ -55,22 +56,25 @@ def _reduced_cost(rig, places, reward, night):
             second += rig.unload[place] if is_first else 0
             if inside:
                 length, second = 0, second + rig.work[place]
-            load, kg = load + rig.takes_load[place], kg + rig.mass_in[place]
+            load, kg, share = load + rig.takes_load[place], kg + rig.mass_in[place], share + rig.shares[place, 0]
             if rig.from_hub[place] >= 0:
                 to_load.setdefault(int(rig.from_hub[place]), []).append(place)
             if not rig.keeps_load:
                 top, top_kg = max(top + rig.takes_back[place], load), max(top_kg + rig.mass_back[place], kg)
+                top_share = max(top_share + rig.shares[place, 1], share)
             drive += 0 if inside else rig.drive_in[place]
             cost += rig.node_cost[place] - reward[place]
         else:
             hub = place - tasks
             cars = to_load.pop(hub, [])
-            if not cars and (not rig.is_dropped_at[hub] or (hub in called and top <= load and top_kg <= kg)):
+            if not cars and (not rig.is_dropped_at[hub] or (hub in called and top <= load and top_kg <= kg and top_share <= share)):
                 return None
             late, length = min(rig.closes[place], leaves_by - rig.load_min * len(cars)), base + rig.load_min * len(cars)
-            load, kg = load - len(cars), kg - sum(rig.mass_in[car] for car in cars)
-            top, top_kg = load, kg
+            load, kg, share = load - len(cars), kg - sum(rig.mass_in[car] for car in cars), share - sum(rig.shares[car, 0] for car in cars)
+            top, top_kg, top_share = load, kg, share
             called.add(hub)
+        if top_share > rig.shares[-1, 0]:
+            return None
         if load > rig.slots or top > rig.slots or top_kg > rig.payload_kg * (not rig.keeps_load) + 10**9 * rig.keeps_load:
             return None
         if drive >= len(rig.owed.step_of):
@@ -124,8 +128,11 @@ def sequences(rig, longest):
                 yield tuple(itertools.chain.from_iterable((*call, *task) for call, task in zip(calls, [*((one,) for one in chosen), ()], strict=True)))
 
 
-@pytest.mark.parametrize(("seed", "compounds", "nights"), [(1, 1, 0), (4, 1, 0), (3, 2, 0), (1, 1, 1), (6, 1, 1)])
-def test_cheapest_run_is_the_cheapest_of_all_sequences(seed, compounds, nights):
+@pytest.mark.parametrize(
+    ("seed", "compounds", "nights", "has_shares"),
+    [(1, 1, 0, False), (4, 1, 0, False), (3, 2, 0, False), (1, 1, 1, False), (6, 1, 1, False), (1, 1, 0, True), (4, 1, 0, True), (3, 2, 0, True)],
+)
+def test_cheapest_run_is_the_cheapest_of_all_sequences(seed, compounds, nights, has_shares):
     day = invented_day(Shape(moves=6 - compounds, compounds=compounds, window_min=360, decks=(1, 3)), seed)
     if nights:
         day = stretched(replace(day, drivers=tuple(replace(driver, may_stay_out=True) for driver in day.drivers)), 2)
@@ -137,6 +144,9 @@ def test_cheapest_run_is_the_cheapest_of_all_sequences(seed, compounds, nights):
     for number, rig in enumerate(rigs_of(day, classes, types)):
         if rig.is_followed or rig.stays_out != bool(nights):
             continue
+        if has_shares:
+            rig.shares[:-1] = rng.integers(1, 7, rig.shares[:-1].shape) * np.stack([rig.takes_load, rig.takes_back], axis=1)
+            rig.shares[-1] = 10
         reward = np.array([sum(duals.move[move] for move in task.moves) for task in rig.tasks])
         values = [value for places in sequences(rig, min(len(rig.tasks), 4 if rig.kind is RunKind.PLATE else 9)) if (value := reduced_cost(rig, places, reward)) is not None]
         least = min(values, default=0.0)
