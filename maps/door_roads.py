@@ -55,7 +55,8 @@ def roads_to(day: Day, doors: Sequence[Place], *, between: bool = True, network:
     """
     roads = network or in_use()
     check_on_land(doors)
-    raw = {kind: _raw(roads, day.places, tuple(doors), kind, between=between) for kind in day.tables}
+    own = _own_rows(day)
+    raw = {kind: _raw(roads, day.places, own, tuple(doors), kind, between=between) for kind in day.tables}
     used = bits_met((table[3], table[4]) for table in raw.values())
     known = {charge.key: charge for charge in day.charges}
     charges = tuple(known.get(crossings()[bit].key) or charge_on(crossings()[bit], day.clock.day) for bit in used)
@@ -76,7 +77,19 @@ def _strip(raw: Raw, used: Sequence[int], size: int) -> RoadStrip:
     )
 
 
-def _raw(network: RoadNetwork, places: tuple[Place, ...], doors: tuple[Place, ...], kind: VehicleClass, *, between: bool) -> Raw:
+def _own_rows(day: Day) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """Return the rows of the places that moves and crews of a day need, which stay, and of others, which come and go."""
+    needed = {end for move in day.moves for end in (move.origin, move.destination)} | set(day.compound_of)
+    needed |= {driver.starts_at for driver in day.drivers}
+    rows = range(len(day.places))
+    own = tuple(row for row in rows if day.places[row].place_id in needed)
+    return own, tuple(sorted(set(rows) - set(own)))
+
+
+def _raw(
+    network: RoadNetwork, places: tuple[Place, ...], own: tuple[tuple[int, ...], tuple[int, ...]], doors: tuple[Place, ...],
+    kind: VehicleClass, *, between: bool,
+) -> Raw:  # fmt: skip
     """Return square tables of places and doors in which only rows and columns of the doors are filled."""
     from maps.travel_ladder import gathered, met
 
@@ -85,16 +98,22 @@ def _raw(network: RoadNetwork, places: tuple[Place, ...], doors: tuple[Place, ..
     edge_ms = open_ms(network, kind)
     ladder, rungs = rungs_of(network, kind)
     leave, reach = (ends_of(network, asked, edge_ms, leaving=leaving) for leaving in (True, False))
-    starts, ends = (_gathered(network, _points(places), kind, is_ends=is_ends) for is_ends in (False, True))
     threads = 1 if len(doors) < MANY else os.cpu_count() or 1
-    out, back = met(ladder, rungs, leave, ends, threads=threads), met(ladder, rungs, reach, starts, threads=threads)
+    parts = []
+    for some, is_own in zip(own, (True, False), strict=True):
+        if some:
+            points = _points([places[row] for row in some])
+            starts, ends = (_gathered(network, points, kind, is_ends=is_ends, is_own=is_own) for is_ends in (False, True))
+            there, back = (met(ladder, rungs, *pair, threads=threads) for pair in ((leave, ends), (reach, starts)))
+            parts.append((list(some), there, back))
     doors_ends = gathered(ladder, rungs, reach, is_ends=True) if between else None
     among = met(ladder, rungs, leave, doors_ends, threads=threads) if doors_ends is not None else None
     made = []
     for number, filler in enumerate((-1, -1, 0, 0, 0)):
         table = np.full((count, count), filler, dtype=np.int64)
-        table[size:, :size] = out[number]
-        table[:size, size:] = back[number].T
+        for rows, there, back in parts:
+            table[size:, rows] = there[number]
+            table[rows, size:] = back[number].T
         if among is not None:
             table[size:, size:] = among[number]
         made.append(table)
@@ -113,15 +132,17 @@ def _points(places: Sequence[Place]) -> tuple[tuple[float, float], ...]:
     return tuple((place.lng, place.lat) for place in places)
 
 
-@lru_cache(maxsize=16)
-def _gathered(network: RoadNetwork, points: tuple[tuple[float, float], ...], kind: VehicleClass, *, is_ends: bool) -> "Gathered":
-    """Return where the places of a day are met, worked out once for all questions about the day."""
+@lru_cache(maxsize=32)
+def _gathered(
+    network: RoadNetwork, points: tuple[tuple[float, float], ...], kind: VehicleClass, *, is_ends: bool, is_own: bool
+) -> "Gathered":
+    """Return where places of a day are met, worked out once for all questions; the day's own are kept between runs."""
     from maps.travel_ladder import gathered, gathered_as
 
     def ends() -> "Ends":
         return ends_of(network, _joined(network, points), open_ms(network, kind), leaving=not is_ends)
 
-    (ladder, rungs), name = rungs_of(network, kind), name_of(network)
+    (ladder, rungs), name = rungs_of(network, kind), name_of(network) if is_own else ""
     if not name:
         return gathered(ladder, rungs, ends(), is_ends=is_ends)
     full = f"{name}-{fingerprint(np.array(points))}-{kind}"

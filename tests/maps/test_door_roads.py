@@ -28,6 +28,13 @@ class Known:
     tables: dict
     charges: tuple
     clock: DayClock = CLOCK
+    moves: tuple = ()
+    drivers: tuple = ()
+
+    @property
+    def compound_of(self):
+        """Every other place is the day's own."""
+        return {place.place_id: place for place in self.places[::2]}
 
 
 @pytest.fixture(scope="module")
@@ -70,3 +77,13 @@ def test_a_door_in_the_sea_is_refused(everyone, whole):
     known = Known(everyone, *whole)
     with pytest.raises(UnknownPlace, match="km from the nearest address"):
         roads_to(known, [Place(place_id=PlaceId("sea"), name="sea", lng=2.6, lat=54.5)])
+
+
+def test_only_the_days_own_places_are_kept(everyone, tmp_path, monkeypatch):
+    monkeypatch.setenv("HOMELEG_CACHE", str(tmp_path))
+    for size in (8, 9, 10):
+        known = Known(everyone[:8], *travel_tables(everyone[:8], (VehicleClass.CAR,), day=date(2026, 11, 26)))
+        known.places = (*known.places, *everyone[8:size])
+        monkeypatch.setattr(Known, "compound_of", {place.place_id: place for place in everyone[:8]})
+        roads_to(known, everyone[10:])
+    assert len([*tmp_path.glob("met-*")]) <= 2, "where they are reached from, and where from them"
