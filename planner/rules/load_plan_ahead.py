@@ -22,7 +22,7 @@ NEVER = 120
 #: Decks that can be cleared in more ways than this are searched without bounds.
 MOST_WAYS = 128
 #: Stages looked ahead with cars that leave later all of one kind, beside the look to the end.
-LOOK_AHEAD = 12
+LOOK_AHEAD = 2
 
 
 class Ahead(NamedTuple):

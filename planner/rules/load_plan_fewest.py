@@ -2,10 +2,10 @@
 The fewest moves for cars known by size and the stages at which they come and go: which search is asked, and for how long.
 
 Searches are counted in placements, not in seconds, so that the answer is the same on every machine.  Most runs are answered by
-the plain search in a few thousand.  The others are looked at from whichever end has fewer cars aboard: a run driven backwards
-needs the same moves, and few cars at the start leave few ways to begin.  With bounds on the moves ahead a plan that needs no
-more is drawn at random or searched for.  Where even that proves nothing, plans are made better for a while, and the answer
-says how many moves are proven necessary.
+the plain search in a few thousand.  The others are searched with bounds on the moves ahead, from whichever end has fewer cars
+aboard: a run driven backwards needs the same moves, and few cars at the start leave few ways to begin.  A short look from the
+other end comes second.  Where even that proves nothing, plans are made better for a while, and the answer says how many moves
+are proven necessary.
 """
 
 from dataclasses import dataclass, replace
@@ -17,15 +17,10 @@ from planner.model.decks import Deck
 from planner.rules.load_plan_ahead import NOTHING, Ahead, moves_ahead
 from planner.rules.load_plan_arrays import MOST_SLOTS, DeckArrays, Size, Whole, deck_arrays, size_array
 from planner.rules.load_plan_kernel import LIMIT_REACHED, MOST_KINDS, fewest
-from planner.rules.load_plan_outline import by_outline
 
-#: Placements after which the plain search gives up, the search with quick bounds, that with all bounds, and each look for a
+#: Placements after which the plain search gives up, the looks with quick bounds, that with all bounds, and each look for a
 #: better plan after that.
-PLAIN_LIMIT, QUICK_LIMIT, NODE_LIMIT, SHORT_LIMIT = 2_000, 100_000, 2_000_000, 300_000
-#: Outlines drawn for a plan with so many moves.
-OUTLINES = 30
-#: How many moves more outlines may need before the search goes on without a plan in hand, and by how many its budget grows.
-MORE_MOVES, BUDGET_STEP = 4, 1
+PLAIN_LIMIT, QUICK_LIMIT, NODE_LIMIT, SHORT_LIMIT = 2_000, 20_000, 2_000_000, 300_000
 
 Stays = tuple[tuple[int, int], ...]
 #: Moves, moves proven necessary, slots by stage and car (-1: not aboard), cars moved by stage.
@@ -40,14 +35,22 @@ def fewest_moves(deck: Deck, sizes: tuple[Size, ...], stays: Stays, num_stages: 
     """
     from planner.rules.load_plan_solver import fewest_by_solver
 
-    search = _Search.of(deck, sizes, stays, num_stages)
-    if len(deck.slots) <= MOST_SLOTS and len(set(search.group.tolist())) <= MOST_KINDS:
+    search, at_least = _Search.of(deck, sizes, stays, num_stages), 0
+    turned = search.driven_backwards()
+    if len(deck.slots) <= MOST_SLOTS and max(max(one.group) for one in (search, turned)) < MOST_KINDS:
         if search.look(NOTHING, PLAIN_LIMIT):
             return search.told()
-        search = search.from_the_emptier_end()
-        if search.look_with_bounds():
-            return search.told()
-    return fewest_by_solver(deck_arrays(deck), size_array(list(sizes)), stays, num_stages, at_least=search.at_least)
+        at_least, emptier, fuller = search.at_least, *((search, turned) if search.starts_emptier else (turned, search))
+        for one, whole, limit in ((emptier, False, QUICK_LIMIT), (fuller, False, QUICK_LIMIT), (emptier, True, NODE_LIMIT)):
+            ahead = one.bounds(whole=whole)
+            one.at_least = max(at_least, ahead.least)
+            if one.look(ahead, limit):
+                return one.told()
+            at_least = one.at_least
+        if emptier.look_for_less_and_less(ahead):
+            return emptier.told()
+        at_least = emptier.at_least
+    return fewest_by_solver(deck_arrays(deck), size_array(list(sizes)), stays, num_stages, at_least=at_least)
 
 
 @dataclass(kw_only=True)
@@ -61,7 +64,6 @@ class _Search:
     num_stages: int
     backwards: bool = False
     at_least: int = 0
-    outlined: int = -1  # moves allowed the last time that outlines were drawn
     moves: int = -1
     slots: Whole | None = None
     moved: Whole | None = None
@@ -78,20 +80,18 @@ class _Search:
         rows = np.column_stack((self.cars, self.off_at)).tolist()
         return np.array([numbers.setdefault(tuple(row), len(numbers)) for row in rows])
 
-    def from_the_emptier_end(self) -> Self:
-        """Return the run as it is, or driven backwards if fewer cars are aboard at its end."""
-        if (self.off_at == self.num_stages).sum() >= (self.on_at == 0).sum():
-            return self
+    @property
+    def starts_emptier(self) -> bool:
+        """Whether no more cars are aboard at the start than at the end."""
+        return bool((self.on_at == 0).sum() <= (self.off_at == self.num_stages).sum())
+
+    def driven_backwards(self) -> Self:
+        """Return the same run from its last stage to its first."""
         return replace(self, on_at=self.num_stages - self.off_at, off_at=self.num_stages - self.on_at, backwards=True)
 
-    def look_with_bounds(self) -> bool:
-        """Return whether a plan was found, first with a few bounds, then with all."""
-        for whole, limit in ((False, QUICK_LIMIT), (True, NODE_LIMIT)):
-            ahead = moves_ahead(self.deck, self.cars, self.on_at, self.off_at, self.num_stages, whole=whole)
-            self.at_least = max(self.at_least, ahead.least)
-            if self.outline(ahead) or self.look(ahead, limit):
-                return True
-        return self.look_for_less_and_less(ahead)
+    def bounds(self, *, whole: bool) -> Ahead:
+        """Return the bounds on the moves ahead, all of them or those to the end of the run."""
+        return moves_ahead(self.deck, self.cars, self.on_at, self.off_at, self.num_stages, whole=whole)
 
     def look(self, ahead: Ahead, limit: int, budget: int | None = None) -> bool:
         """Return whether a plan was found, with the fewest moves or within the budget; learn what is necessary otherwise."""
@@ -101,7 +101,7 @@ class _Search:
         answer = int(fewest(self.deck, self.cars, self.on_at, self.off_at, self.group, self.num_stages, least, most, limit, ahead,
                             found, moved))  # fmt: skip
         if answer >= 0:
-            self.keep(found, moved)
+            self.moves, self.slots, self.moved = sum(int(bits).bit_count() for bits in moved), found, moved
             self.at_least = self.moves if budget is None else self.at_least
         elif budget is None:
             self.at_least = LIMIT_REACHED - answer
@@ -109,28 +109,11 @@ class _Search:
             self.at_least = budget + 1  # looked at everything that the budget allows
         return answer >= 0
 
-    def outline(self, ahead: Ahead, more: int = 0) -> bool:
-        """Return whether an outline gave a plan with so many moves more than are necessary, if none was drawn before."""
-        budget, drawn = self.at_least + more, None
-        if budget > self.outlined and len(ahead.start):
-            self.outlined = budget
-            drawn = by_outline(self.deck, self.cars, self.on_at, self.off_at, self.num_stages, ahead, budget, OUTLINES)
-        if drawn is not None:
-            self.keep(*drawn)
-        return drawn is not None
-
-    def keep(self, slots: Whole, moved: Whole) -> None:
-        """Note a plan."""
-        self.moves, self.slots, self.moved = sum(int(bits).bit_count() for bits in moved), slots, moved
-
     def look_for_less_and_less(self, ahead: Ahead) -> bool:
         """Return whether a plan was found at all, made better as long as a short look does it."""
-        more, budget = 0, self.at_least
-        while self.moves < 0 and more < MORE_MOVES:
-            more += 1
-            self.outline(ahead, more)
+        budget = self.at_least
         while self.moves < 0 and budget < self.num_stages * len(self.cars):
-            budget += BUDGET_STEP
+            budget += 1
             self.look(ahead, SHORT_LIMIT, budget)
         while self.moves > self.at_least and self.look(ahead, SHORT_LIMIT, self.moves - 1):
             pass

@@ -62,7 +62,7 @@ def main() -> None:
     given = asked.parse_args()
     deck = library()[given.deck]
     rows = defaultdict(list)
-    for part_exchanges in (1, 7 * len(deck.slots) // 11):  # compiles the search, then the bounds and the outlines
+    for part_exchanges in (1, 7 * len(deck.slots) // 11):  # compiles the search, then the bounds
         plan_load(deck, random_run(deck, part_exchanges, random.Random(0)), reshuffle_min=15)
     for number in range(given.runs):
         part_exchanges = number % (len(deck.slots) + 1)

@@ -21,6 +21,6 @@ print([data.data["dispatcher"].py_func.__name__ for _, data in made.buffer if da
 """
 
 
-def test_nothing_is_left_to_compile_for_the_bounds_and_the_outlines():
+def test_nothing_is_left_to_compile_for_the_bounds():
     """In a process of its own: what another test has compiled does not count."""
     assert subprocess.run([sys.executable, "-c", MADE], capture_output=True, text=True, check=True).stdout.strip() == "[]"
