@@ -137,8 +137,7 @@ def _spanner(count, tail, head, metres, new_tail, new_head, new_m, factor):  # t
 def infer(
     roads: RawRoads, road_class: Ints, metres: Floats, names: list[str], water: Floats
 ) -> tuple[RawRoads, Ints, Floats, list[str]]:
-    """Return the roads with inferred minor roads added."""
-    roads, road_class, metres, names = split(roads, road_class, metres, names)
+    """Return the roads, cut by :func:`split`, with inferred minor roads added after them."""
     places = settlements()
     old = len(roads.lng)
     on_motorway = np.ones(old, dtype=bool)

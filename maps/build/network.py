@@ -15,22 +15,34 @@ import numpy as np
 import numpy.typing as npt
 
 from maps.build import classes, contraction, ferries, gaps, lanes, settings
-from maps.build.source_roads import cut_to_britain
+from maps.build.source_roads import RawRoads, cut_to_britain
 from maps.national_grid import from_lng_lat
 from maps.roads import RoadClass, to_bytes
 from maps.roads_order import order
 
 DATA = Path(__file__).parent.parent / "data"
 #: Driven metres over the metres of the source, by class: what its simplification took off (minor: curated links alone).
-WINDING = {RoadClass.MOTORWAY: 1.02, RoadClass.DUAL: 1.035, RoadClass.SINGLE: 1.056, RoadClass.MINOR: 1.04}
+WINDING = np.array([1.02, 1.035, 1.056, 1.09])
 #: The same again for curated links that are no motorway or dual carriageway: few points stand for their bends.
-CURATED_WINDING = 1.06
-#: The same again for the main roads of the table, which were straightened.
+CURATED_WINDING = 1.09
+#: The same again for the source's main roads of the table, which were straightened.
 MAIN_WINDING = 0.985
-#: The same again for all others by nation (England, Scotland, Wales) and class: lochs and valleys wind more.
-NATION_WINDING = np.array([[1.0, 1.0, 1.0, 1.0, 1.0], [1.0, 1.0, 1.07, 1.22, 1.0], [1.0, 1.0, 1.03, 1.07, 1.0]])
+#: The same again for all else but curated links by nation (England, Scotland, Wales) and class: lochs and valleys wind more.
+NATION_WINDING = np.array([[1.0, 1.0, 1.0, 1.0], [1.0, 1.0, 1.03, 1.22], [1.0, 1.0, 1.02, 1.07]])
 #: The same again by class where the country is bare: over hill and moor.
-BARE_WINDING = np.array([1.0, 1.01, 1.10, 1.15, 1.0])
+BARE_WINDING = np.array([1.0, 1.01, 1.05, 1.15])
+
+
+def country_winding(roads: RawRoads, road_class: npt.NDArray[np.int64]) -> npt.NDArray[np.float64]:
+    """Return how much more each edge winds for the country it runs through."""
+    _, nation, bare = settings.along(roads)
+    return np.asarray(NATION_WINDING[nation, road_class] * (1 + bare * (BARE_WINDING[road_class] - 1)))
+
+
+def goes_round(names: list[str], road_class: npt.NDArray[np.int64]) -> npt.NDArray[np.bool_]:
+    """Return which edges are of main roads of the table that go round their towns, motorways apart."""
+    main = {route.name for route in classes.read_routes(DATA / "main_roads.csv")} - settings.THROUGH
+    return np.asarray(np.array([name in main for name in names]) & (road_class != RoadClass.MOTORWAY))
 
 
 def water_lines(path: Path) -> npt.NDArray[np.float64]:
@@ -59,25 +71,24 @@ def main() -> None:
     roads, _ = gaps.add(roads, found)
     road_class, names = classes.classify(roads, DATA / "main_roads.csv")
     road_class[first_link : first_link + len(of_link)] = [RoadClass[chosen[link].road_class.upper()] for link in of_link]
-    winding = np.array([WINDING[each] for each in (RoadClass.MOTORWAY, RoadClass.DUAL, RoadClass.SINGLE, RoadClass.MINOR)])
-    metres = roads.source_m * winding[road_class]
-    for number, link in enumerate(of_link):
-        names[first_link + number] = chosen[link].name
-        if road_class[first_link + number] >= RoadClass.SINGLE:
-            metres[first_link + number] *= CURATED_WINDING
+    bends = np.where(goes_round(names, road_class), MAIN_WINDING, country_winding(roads, road_class))
+    for number, link in enumerate(of_link, start=first_link):
+        names[number] = chosen[link].name
+        bends[number] = CURATED_WINDING if road_class[number] >= RoadClass.SINGLE else 1
+    metres = roads.source_m * WINDING[road_class] * bends
+    roads, road_class, metres, names = lanes.split(roads, road_class, metres, names)
+    known = len(metres)
     roads, road_class, metres, names = lanes.infer(roads, road_class, metres, names, water)
     parts = gaps.bridge_parts(roads, water=water)
     roads, of_part = gaps.add(roads, parts)
     road_class = np.r_[road_class, np.full(len(of_part), RoadClass.MINOR)]
     metres = np.r_[metres, roads.source_m[len(metres) :] * lanes.WINDING]
     names += [""] * len(of_part)
+    metres[known:] *= country_winding(roads, road_class)[known:]
     roads, road_class, metres, crossings = ferries.join(DATA / "ferries.csv", roads, road_class, metres)
-    percent, nation, bare = settings.along(roads)
     names += [""] * (len(roads.tail) - len(names))
-    table = {route.name for route in classes.read_routes(DATA / "main_roads.csv")} - settings.THROUGH
-    goes_round = np.array([name in table for name in names]) & (road_class != RoadClass.MOTORWAY)
-    percent = settings.past_towns(percent, goes_round)
-    metres *= np.where(goes_round, MAIN_WINDING, NATION_WINDING[nation, road_class] * (1 + bare * (BARE_WINDING[road_class] - 1)))
+    percent, nation, _ = settings.along(roads)
+    percent = settings.past_towns(percent, goes_round(names, road_class))
     network = contraction.contract(roads, road_class, metres, percent, nation, crossings, names)
     network = replace(network, rank=order(network).astype(np.int32))
     given.out.write_bytes(to_bytes(network))
