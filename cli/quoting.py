@@ -40,6 +40,17 @@ class UnknownOrder(PlannerError):
         super().__init__(f"No order {reference!r} on this day.{meant}")
 
 
+class LaterOrder(PlannerError):
+    """An order of a later day, which has no place in this plan that could be asked for anew."""
+
+    def __init__(self, order: "Order") -> None:
+        day = order.promise.day
+        super().__init__(
+            f"{order.ref} is promised for {day:%A} {day.day} {day:%B}, which is not planned yet. "
+            f"Ask for its postcode ({order.door.postcode or order.door.name}), with --date for another day."
+        )
+
+
 class UnknownCompound(PlannerError):
     """A name that is no compound of the day."""
 
@@ -194,6 +205,9 @@ def order_named(day: "Day", reference: str) -> "Order":
     for order in (*day.orders, *day.held):
         if order.ref.casefold() == wanted:
             return order
+    for order in day.later:
+        if order.ref.casefold() == wanted:
+            raise LaterOrder(order)
     near = get_close_matches(reference, [str(order.ref) for order in (*day.orders, *day.held)], n=2)
     raise UnknownOrder(reference, tuple(near))
 

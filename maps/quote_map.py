@@ -72,12 +72,13 @@ def quote_map(document: Mapping[str, Any]) -> str:
         f'<path d="M{x1} {y1}L{x2} {y2}" stroke="#16202a" stroke-width="2" stroke-dasharray="6 4"/>'
         f'<rect x="{x1 - 5}" y="{y1 - 5}" width="10" height="10" fill="#16202a"/>'
         f'<circle cx="{x2}" cy="{y2}" r="6" fill="#fff" stroke="#16202a" stroke-width="3"/>'
-        f'<g font-size="13" font-weight="700" font-family="sans-serif" fill="#16202a">{_label(start["name"], x1, y1)}'
+        f'<g font-size="13" font-weight="700" font-family="sans-serif" fill="#16202a" paint-order="stroke" stroke="#fbfaf5" '
+        f'stroke-width="3">{_label(start["name"], x1, y1)}'
         f'{_label(door["name"], x2, y2)}</g></svg>'
     )
 
 
 def _label(name: str, x: float, y: float) -> str:
     """Return a name beside its mark, on the side where there is room."""
-    anchor, shift = ("end", -9) if x > WIDTH / 2 else ("start", 9)
-    return f'<text x="{x + shift}" y="{y - 6}" text-anchor="{anchor}">{escape(name)}</text>'
+    anchor, shift = ("end", -10) if x > WIDTH / 2 else ("start", 10)
+    return f'<text x="{x + shift}" y="{y - 9}" text-anchor="{anchor}">{escape(name)}</text>'

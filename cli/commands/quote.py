@@ -170,7 +170,8 @@ def _earlier(
         raise UnknownQuote(reference, opened.path)
     if drop:
         write_held(opened.path, opened.store.ended(entry.reference, now))
-        print(f"Quote {entry.reference} is given up; its place is free again.")
+        was_open = entry.expires_at > now
+        print(f"Quote {entry.reference} is given up; its place is free again." if was_open else _state(entry, now))
         return
     _print_document(entry.document, as_json=as_json)
     if not as_json:

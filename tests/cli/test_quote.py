@@ -5,7 +5,7 @@ import json
 import subprocess
 import sys
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from types import SimpleNamespace
 
 import pytest
@@ -94,6 +94,8 @@ def test_a_quote_is_read_out_held_shown_again_and_dropped(run, folder):
     assert "Its place is held until" in shown.stdout
     dropped = run("quote", "--drop", document["reference"], "--day", str(folder))
     assert "its place is free again" in dropped.stdout
+    again = run("quote", "--drop", document["reference"], "--day", str(folder))
+    assert again.stdout.startswith("It expired at"), "nothing is free that was not held"
 
 
 def test_two_people_asking_at_once_cannot_both_get_the_last_place(tmp_path):
@@ -252,6 +254,16 @@ def test_a_place_that_is_only_free_without_the_order_is_told_and_not_held(run, o
     assert "OR-M0 keeps the place it has in the plan" in " ".join(document["reasons"])
     again = run("quote", "LS1 1UR", "--day", str(ordered), "--json", "--date", TOMORROW.isoformat(), "--window", "10:00-12:00")
     assert json.loads(again.stdout)["earliest_date"] is None, "the order still has its place"
+
+
+def test_an_order_of_a_later_day_is_told_from_one_that_nobody_knows():
+    day = with_order(real_day(1))
+    later = replace(day.orders[0], ref=OrderRef("OR-LATER"), promise=Promise(day=date(2026, 12, 1), window=None))
+    day = replace(day, later=(later,))
+    with pytest.raises(quoting.LaterOrder, match="OR-LATER is promised for Tuesday 1 December, which is not planned yet"):
+        quoting.order_named(day, "or-later")
+    with pytest.raises(quoting.UnknownOrder):
+        quoting.order_named(day, "OR-NEVER")
 
 
 def test_a_part_exchange_is_priced_and_told(run, tmp_path):
