@@ -27,7 +27,7 @@ LEANS_PENCE, LEANS_AT_MOST_PENCE = 5.0, 300.0  # each run of the plan, beside wh
 FAR_OFF_PENCE = 500.0  # a plan so much dearer than the choice in shares is chosen anew first
 LITTLE_PENCE = 300.0
 FEW_OF_EACH = 3  # columns with the same moves and other crews, where few runs are in question
-FEW, NODES = 400, 10  # columns that are chosen among to the end; nodes of the tree where there are more
+FEW, NODES = 400, 10  # columns of a wide choice that are chosen among to the end; nodes of the tree of any other
 HIDES_PENCE = 50.0  # what the prices of runs that were given up may have hidden
 SECONDS = 0.5  # for a whole choice, which takes some hundredths, seldom some tenths
 
@@ -149,7 +149,7 @@ class Question:
         program = Program(pool, self.rows, is_whole=True)
         for rank in range(len(stays)):
             program.bound(rank, 1.0, 1.0)
-        shares = program.shares(seconds=SECONDS, gap=1e-6, nodes=None if len(pool) <= FEW else NODES)
+        shares = program.shares(seconds=SECONDS, gap=1e-6, nodes=None if is_wide and len(pool) <= FEW else NODES)
         if shares is None:
             return None
         return float(sum(column.pence * share for column, share in zip(pool, shares, strict=True)))
