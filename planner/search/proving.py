@@ -21,7 +21,7 @@ from planner.search.thinning import cheapest_of_each
 from planner.search.truth import Truth
 
 FINE_PENCE = 0.05
-MOST_LABELS = 3_000_000
+LEAST_LABELS, MOST_LABELS = 10_000, 3_000_000
 LEGS_A_SECOND = 40_000_000  # of labels to places, by one core, in passing
 SHARE_FOR_ONE = 0.3  # of the seconds left, at most, for one list of one rig
 LEAST_TIMED, MOST_TIMED = 4_000, 30_000  # runs of one rig in one round
@@ -66,10 +66,10 @@ def _lists(
     def first(rank: int) -> Listed | None:
         nonlocal is_missing
         for reach in reaches[rank]:
-            rig, legs = solving.rigs[rank], SHARE_FOR_ONE * LEGS_A_SECOND * solving.left
-            room = min(MOST_LABELS, int(legs / len(rig.took)))
-            if (needs_all and is_missing) or room <= 0:
+            rig, legs = solving.rigs[rank], SHARE_FOR_ONE * LEGS_A_SECOND * solving.spare
+            if (needs_all and is_missing) or solving.left <= 0:
                 break
+            room = int(min(MOST_LABELS, max(LEAST_LABELS, legs / len(rig.took))))
             runs = every_run(rig, rank, duals, reach=reach, most=most, most_labels=room)
             if runs is not None:
                 return Listed(reach=reach, runs=runs)
@@ -85,7 +85,7 @@ def prove(solving: Solving, pool: ThreadPoolExecutor) -> None:
     while not solving.is_time_for_plans:
         solving.settle(pool)
         value, duals = solving.master.pence, solving.duals
-        most = min(MOST_TIMED, max(LEAST_TIMED, int(SHARE_OF_TIMED * TIMED_A_SECOND * solving.left)))
+        most = min(MOST_TIMED, max(LEAST_TIMED, int(SHARE_OF_TIMED * TIMED_A_SECOND * solving.spare)))
         reaches = [[-depth for depth in DEPTHS_PENCE[count:]] for count in skipped]
         found = _lists(solving, pool, duals, reaches, most=most)
         least, fresh, is_of_floors = list[float](), list[Column](), False
@@ -133,7 +133,7 @@ def close(solving: Solving, pool: ThreadPoolExecutor) -> None:
         if len(listed) < len(found):
             continue
         columns = [column_of(solving.rigs[run.rig], run) for each in listed for run in each.runs]
-        if sum(not solving.truth.is_known(column) for column in columns) > TIMED_A_SECOND * solving.left:
+        if sum(not solving.truth.is_known(column) for column in columns) > TIMED_A_SECOND * solving.spare:
             continue
         best = cheapest_of_each(columns, solving.truth, is_over=lambda: solving.is_over)
         if best is not None:

@@ -80,6 +80,11 @@ class Solving:
         return self.seconds - (time.perf_counter() - self.began)
 
     @property
+    def spare(self) -> float:
+        """Seconds by which work is measured out: those that remain, or all of them where rounds are counted."""
+        return self.left if self.rounds is None else self.seconds
+
+    @property
     def is_over(self) -> bool:
         """Whether seconds or rounds have run out, or the plan is proven good."""
         is_good = self.best.pence - self.bound <= max(GOOD_SHARE * self.bound, 1.0)
@@ -233,7 +238,7 @@ class Solving:
 
     def _looks(self) -> int:
         """Return how often labels of one rig may be held against each other: enough for a proof, or what time is left for."""
-        return int(min(MOST_LOOKS, max(self.left, 1.0) * LOOKS_A_SECOND / len(self.rigs)))
+        return int(min(MOST_LOOKS, max(self.spare, 1.0) * LOOKS_A_SECOND / len(self.rigs)))
 
     def raise_bound(self, value: float, least: Sequence[float], duals: Duals, *, is_of_floors: bool = True) -> None:
         """Raise the bound by a master's value and the least reduced cost of each rig's runs, if that is higher."""
