@@ -16,9 +16,10 @@ from functools import lru_cache
 from planner.model.cars import Car
 from planner.model.decks import Deck
 from planner.rules.load_plan_arrays import Size, deck_arrays, size_array, size_of
-from planner.rules.load_plan_fewest import Solved, Stays, fewest_moves
+from planner.rules.load_plan_fewest import fewest_moves
 from planner.rules.load_plan_quick import sizes_fit_quickly
 from planner.rules.load_plan_reasons import NoLoad, first_reason
+from planner.rules.load_plan_solver import Solved, Stays, fewest_by_solver
 from planner.rules.load_plan_standing import stand_together
 from planner.rules.load_plan_steps import LoadedStage, loaded_stages
 
@@ -79,8 +80,7 @@ def plan_load(deck: Deck, stages: Sequence[Stage], *, reshuffle_min: int) -> Loa
     keys, cars, stays = _stays(stages)
     solved = _solve(deck, tuple(size_of(car) for car in cars), stays, len(stages))
     if solved is None:
-        aboard = [[car for car, (on, off) in enumerate(stays) if on <= at < off] for at in range(len(stages))]
-        return first_reason(deck, keys, cars, aboard, [stage.says for stage in stages])
+        return first_reason(deck, keys, cars, _aboard(stays, len(stages)), [stage.says for stage in stages])
     return _load_plan(deck, stages, keys, cars, solved, reshuffle_min)
 
 
@@ -102,15 +102,8 @@ def _load_plan(
 def crowded(deck: Deck, stages: Sequence[Stage]) -> tuple[Size, ...]:
     """Return the sizes of the cars aboard after the first stage at which they cannot stand together; none when all can."""
     _, cars, stays = _stays(stages)
-    stayed = [(size_of(car), on, off) for car, (on, off) in zip(cars, stays, strict=True)]
-    aboard = [tuple(sorted(size for size, on, off in stayed if on <= at < off)) for at in range(len(stages))]
-    return next((some for some in dict.fromkeys(aboard) if some and not _stand(deck, some)), ())
-
-
-@lru_cache(maxsize=200_000)
-def _stand(deck: Deck, sizes: tuple[Size, ...]) -> bool:
-    """Return whether cars of these sizes, sorted, can stand on the deck together."""
-    return stand_together(deck_arrays(deck), size_array(list(sizes)))
+    aboard = (tuple(sorted(size_of(cars[car]) for car in row)) for row in _aboard(stays, len(stages)))
+    return next((sizes for sizes in aboard if sizes and not static_load_exists(deck, sizes)), ())
 
 
 def under_route(
@@ -157,8 +150,6 @@ def plan_load_from(
 def _solve_standing(
     deck: Deck, sizes: tuple[Size, ...], stays: Stays, num_stages: int, standing: tuple[int, ...]
 ) -> Solved | None:  # fmt: skip
-    from planner.rules.load_plan_solver import fewest_by_solver
-
     return fewest_by_solver(deck_arrays(deck), size_array(list(sizes)), stays, num_stages, standing=standing)
 
 
@@ -200,13 +191,18 @@ def _loads_exist(deck: Deck, sizes: tuple[Size, ...], stays: Stays, num_stages: 
 
 def _fullest(stays: Stays, num_stages: int) -> list[tuple[int, ...]]:
     """Return the cars aboard after each stage, stages left out whose cars are all aboard in a neighbour."""
-    aboard = [frozenset(car for car, (on, off) in enumerate(stays) if on <= at < off) for at in range(num_stages)]
+    aboard = [frozenset(row) for row in _aboard(stays, num_stages)]
     peaks = [row for at, row in enumerate(aboard) if row and not (at + 1 < num_stages and row < aboard[at + 1])
              and not (at > 0 and row <= aboard[at - 1])]  # fmt: skip
     return [tuple(sorted(row)) for row in peaks]
 
 
+def _aboard(stays: Stays, num_stages: int) -> list[list[int]]:
+    """Return the cars aboard after each stage."""
+    return [[car for car, (on, off) in enumerate(stays) if on <= at < off] for at in range(num_stages)]
+
+
 @lru_cache(maxsize=200_000)
 def static_load_exists(deck: Deck, sizes: tuple[Size, ...]) -> bool:
-    """Return whether cars of these sizes can stand on the deck together, however they got there."""
+    """Return whether cars of these sizes, sorted, can stand on the deck together, however they got there."""
     return sizes_fit_quickly(deck, sizes) and stand_together(deck_arrays(deck), size_array(list(sizes)))

@@ -17,14 +17,11 @@ from planner.model.decks import Deck
 from planner.rules.load_plan_ahead import NOTHING, Ahead, moves_ahead
 from planner.rules.load_plan_arrays import MOST_SLOTS, DeckArrays, Size, Whole, deck_arrays, size_array
 from planner.rules.load_plan_kernel import LIMIT_REACHED, MOST_KINDS, fewest
+from planner.rules.load_plan_solver import Solved, Stays, fewest_by_solver
 
 #: Placements after which the plain search gives up, the looks with quick bounds, that with all bounds, and each look for a
 #: better plan after that.
 PLAIN_LIMIT, QUICK_LIMIT, NODE_LIMIT, SHORT_LIMIT = 2_000, 20_000, 2_000_000, 300_000
-
-Stays = tuple[tuple[int, int], ...]
-#: Moves, moves proven necessary, slots by stage and car (-1: not aboard), cars moved by stage.
-Solved = tuple[int, int, tuple[tuple[int, ...], ...], tuple[tuple[int, ...], ...]]
 
 
 def fewest_moves(deck: Deck, sizes: tuple[Size, ...], stays: Stays, num_stages: int) -> Solved | None:
@@ -33,8 +30,6 @@ def fewest_moves(deck: Deck, sizes: tuple[Size, ...], stays: Stays, num_stages: 
 
     ``stays`` gives for each car the stages at which it comes on and goes off, ``num_stages`` for one that is aboard at the end.
     """
-    from planner.rules.load_plan_solver import fewest_by_solver
-
     search, at_least = _Search.of(deck, sizes, stays, num_stages), 0
     turned = search.driven_backwards()
     if len(deck.slots) <= MOST_SLOTS and max(max(one.group) for one in (search, turned)) < MOST_KINDS:

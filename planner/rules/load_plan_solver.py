@@ -10,16 +10,20 @@ from typing import Any
 from planner.rules.load_plan_arrays import DeckArrays, Whole
 from planner.rules.load_plan_tables import tables
 
+#: Seconds, roughly, for making a plan better once there is one.
+EFFORT = 10.0
+
+#: By car: the stages at which it comes on and goes off.
+Stays = tuple[tuple[int, int], ...]
+#: Moves, moves proven necessary, slots by stage and car (-1: not aboard), cars moved by stage.
 Solved = tuple[int, int, tuple[tuple[int, ...], ...], tuple[tuple[int, ...], ...]]
 
 
 def fewest_by_solver(
-    deck: DeckArrays, cars: Whole, stays: tuple[tuple[int, int], ...], num_stages: int, *, at_least: int = 0,
-    effort: float = 10.0, standing: tuple[int, ...] = (),
+    deck: DeckArrays, cars: Whole, stays: Stays, num_stages: int, *, at_least: int = 0, standing: tuple[int, ...] = (),
 ) -> Solved | None:  # fmt: skip
     """
-    Return the moves, how many are proven necessary, the slot by stage and car (-1: not aboard) and the cars moved by
-    stage; None when a stage has no load.
+    Return the plan with fewest moves, as far as it is found in time; None when a stage has no load.
 
     Parameters
     ----------
@@ -33,8 +37,6 @@ def fewest_by_solver(
         How many stops.
     at_least
         Moves already proven necessary.
-    effort
-        Seconds, roughly, for making a plan better once there is one.
     standing
         Slots of the first cars at the first stage, where they stand already.
 
@@ -51,7 +53,7 @@ def fewest_by_solver(
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = 1
-    solver.parameters.max_deterministic_time = effort
+    solver.parameters.max_deterministic_time = EFFORT
     status = solver.solve(model)
     if status == cp_model.UNKNOWN:
         solver.parameters.max_deterministic_time = float("inf")
@@ -76,7 +78,7 @@ def fewest_by_solver(
 class _Program:
     """The variables and the rules; ``at`` by car, stage and slot, ``moved`` by car and stage."""
 
-    def __init__(self, model: Any, deck: DeckArrays, cars: Whole, stays: tuple[tuple[int, int], ...], num_stages: int) -> None:
+    def __init__(self, model: Any, deck: DeckArrays, cars: Whole, stays: Stays, num_stages: int) -> None:
         self.model, self.arrays, self.cars, self.stays = model, deck, cars, stays
         self.slots = range(len(deck.length))
         self.fit, self.beside = tables(self.arrays, cars)

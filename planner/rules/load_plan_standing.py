@@ -10,6 +10,7 @@ import numpy as np
 from planner.rules.load_plan_ahead import NOTHING
 from planner.rules.load_plan_arrays import MOST_SLOTS, NO_LIMIT, DeckArrays, Whole
 from planner.rules.load_plan_kernel import LIMIT_REACHED, fewest
+from planner.rules.load_plan_solver import fewest_by_solver
 
 #: Placements before the figures are looked at one by one, and before the constraint solver is asked.
 FIRST_LOOK, LAST_LOOK = 5_000, 200_000
@@ -29,8 +30,6 @@ def stand_together(deck: DeckArrays, cars: Whole) -> bool:
                 return False
         answer = _looked(deck, cars, LAST_LOOK)
     if answer is None:
-        from planner.rules.load_plan_solver import fewest_by_solver
-
         answer = fewest_by_solver(deck, cars, ((0, 1),) * len(cars), 1) is not None
     return answer
 

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from planner.model.decks import Slot, library
-from planner.rules import load_plan, load_plan_fewest, load_plan_solver
+from planner.rules import load_plan, load_plan_fewest
 from planner.rules.load_plan import LoadPlan, Stage, plan_load
 from planner.rules.load_plan_ahead import moves_ahead, ways_to_clear
 from planner.rules.load_plan_arrays import deck_arrays, size_array, size_of
@@ -179,7 +179,7 @@ def test_cars_of_more_kinds_than_the_search_tells_apart_go_to_the_solver(monkeyp
     """Thirty cars of one size come on one by one and leave two by two: fifteen kinds driven forwards, thirty backwards."""
     asked = []
     monkeypatch.setattr(load_plan_fewest, "fewest", lambda *_: pytest.fail("more kinds than it tells apart"))
-    monkeypatch.setattr(load_plan_solver, "fewest_by_solver", lambda *_, **__: asked.append(1))
+    monkeypatch.setattr(load_plan_fewest, "fewest_by_solver", lambda *_, **__: asked.append(1))
     size = size_of(random_car(random.Random(1), "c"))
     stays = tuple((2 * pair + which, 2 * pair + 2) for pair in range(15) for which in (0, 1))
     assert load_plan_fewest.fewest_moves(library()["four-car-rigid"], (size,) * 30, stays, 31) is None
