@@ -20,14 +20,15 @@ from planner.model.day import Day
 from planner.model.moves import Move, MoveId
 from planner.runs.run import Itinerary, Run, RunKind
 from planner.search.columns import Column, column_of
-from planner.search.crew_classes import driver_classes, transporter_types
+from planner.search.crew_classes import class_of_driver, driver_classes, transporter_types, type_of_transporter
 from planner.search.excerpt import excerpt
 from planner.search.master import rows_of
 from planner.search.price_bound import duals_by_prices
 from planner.search.prices import Near, Prices
 from planner.search.proving import every_run
 from planner.search.rig_making import rigs_of
-from planner.search.standing import Question, StandingChoice
+from planner.search.standing import Question, StandingChoice, uses_of
+from planner.search.starting import staying
 from planner.search.truth import Truth
 
 if TYPE_CHECKING:
@@ -49,26 +50,25 @@ class Beside:
     runs: Sequence[Run]
     prices: Prices
     choice: StandingChoice
-    rank_of: dict[str, int]  # each driver's class
-    type_of: dict[str, int]  # each transporter's type
+    class_of: dict[str, int]  # of each driver
+    type_of: dict[str, int]  # of each transporter
 
     @classmethod
     def of(cls, day: Day, runs: Sequence[Run], near: Near) -> "Beside":
         """Return the choice as it stands before anybody asks; ``day`` holds the moves of the date."""
         classes, types = driver_classes(day), transporter_types(day)
         done = {name for run in runs for name in run.itinerary.moves}
-        rank_of = {str(one.driver_id): rank for rank, item in enumerate(classes) for one in item.drivers}
-        type_of = {str(one.transporter_id): rank for rank, kind in enumerate(types) for one in kind.transporters}
-        stays = [Column(pence=float(move.stays_behind_pence), moves=(move.move_id,)) for move in day.moves]
-        own = [_column(day, run, rank_of, type_of) for run in (*runs, *near.runs) if _is_of(day, run.itinerary)]
+        class_of, type_of = class_of_driver(classes), type_of_transporter(types)
+        stays = [staying(move) for move in day.moves]
+        own = [_column(day, run, class_of, type_of) for run in (*runs, *near.runs) if _is_of(day, run.itinerary)]
         plan = [rank for rank, move in enumerate(day.moves) if move.move_id not in done]
         plan += range(len(stays), len(stays) + len(runs))
         choice = StandingChoice([*stays, *own], rows_of(day, classes, types), plan)
-        return cls(runs=runs, prices=near.prices, choice=choice, rank_of=rank_of, type_of=type_of)
+        return cls(runs=runs, prices=near.prices, choice=choice, class_of=class_of, type_of=type_of)
 
     def column(self, day: Day, run: Run, asked: MoveId) -> Column:
         """Return a run with the asked move as a column of the choice, in which a part-exchange goes without saying."""
-        return _without_exchange(_column(day, run, self.rank_of, self.type_of), day, asked)
+        return _without_exchange(_column(day, run, self.class_of, self.type_of), day, asked)
 
 
 def choice_pence(day: Day, move: Move, beside: Beside, put_in: Sequence[Run], *, below_pence: int) -> int:
@@ -114,14 +114,12 @@ class _Listed:
         self.columns, self.truth = _listed(day, move, beside.prices, below_pence)
         self.left = np.ones(len(self.columns), np.bool_)
         self.pence = np.array([column.pence for column in self.columns])
-        self.uses = np.zeros((len(self.columns), len(question.rows.lower)))
-        for rank, column in enumerate(self.columns):
-            entries = question.rows.of(_without_exchange(self._as_standing(column), day, move.move_id))
-            self.uses[rank, list(entries)] = list(entries.values())
+        standing = [_without_exchange(self._as_standing(column), day, move.move_id) for column in self.columns]
+        self.uses = uses_of(standing, question.rows)
 
     def _as_standing(self, column: Column) -> Column:
         """Return the column with the classes and types of the whole date."""
-        classes = tuple(self.beside.rank_of[self.truth.classes[rank].one.driver_id] for rank in column.classes)
+        classes = tuple(self.beside.class_of[self.truth.classes[rank].one.driver_id] for rank in column.classes)
         if column.transporter_type < 0:
             return replace(column, classes=classes)
         kind = self.beside.type_of[self.truth.types[column.transporter_type].one.transporter_id]
@@ -142,13 +140,13 @@ class _Listed:
         return False
 
 
-def _column(day: Day, run: Run, rank_of: dict[str, int], type_of: dict[str, int]) -> Column:
+def _column(day: Day, run: Run, class_of: dict[str, int], type_of: dict[str, int]) -> Column:
     itinerary, base = run.itinerary, None
     if run.kind is RunKind.PLATE and itinerary.driver is not None:
         base = str(day.driver_of[itinerary.driver].base)
     return Column(
         pence=float(run.cost_pence), moves=itinerary.moves, carrier=itinerary.carrier, plate_base=base,
-        classes=tuple(rank_of[name] for name in _drivers(itinerary)),
+        classes=tuple(class_of[name] for name in _drivers(itinerary)),
         transporter_type=type_of[itinerary.transporter] if itinerary.transporter is not None else -1,
     )  # fmt: skip
 

@@ -14,6 +14,7 @@ from planner.model.moves import MoveId
 from planner.runs.run import RunKind
 from planner.search.columns import Column
 from planner.search.course import begin, run
+from planner.search.crew_classes import class_of_driver, type_of_transporter
 from planner.search.excerpt import excerpt
 from planner.search.executors import Executor
 from planner.search.parts import parts_of
@@ -121,8 +122,7 @@ class _Reader:
 
     def __init__(self, solving: Solving) -> None:
         self.solving = solving
-        self.class_of = {str(driver.driver_id): rank for rank, item in enumerate(solving.classes) for driver in item.drivers}
-        self.type_of = {str(one.transporter_id): rank for rank, kind in enumerate(solving.types) for one in kind.transporters}
+        self.class_of, self.type_of = class_of_driver(solving.classes), type_of_transporter(solving.types)
         self.places = [
             {spot(rig, place): place for place in range(len(rig.tasks) + len(rig.hub_places))} for rig in solving.rigs
         ]

@@ -6,6 +6,7 @@ one is a plan for each; names are put to runs at the very end.  A driver or tran
 class of its own.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from planner.model.crews import Driver, Transporter
@@ -60,3 +61,13 @@ def transporter_types(day: Day) -> tuple[TransporterType, ...]:
         )  # fmt: skip
         found.setdefault(item.transporter_id if item.transporter_id in pinned else key, []).append(item)
     return tuple(TransporterType(tuple(members)) for members in found.values())
+
+
+def class_of_driver(classes: Sequence[DriverClass]) -> dict[str, int]:
+    """Return the rank of each driver's class."""
+    return {driver.driver_id: rank for rank, item in enumerate(classes) for driver in item.drivers}
+
+
+def type_of_transporter(types: Sequence[TransporterType]) -> dict[str, int]:
+    """Return the rank of each transporter's type."""
+    return {one.transporter_id: rank for rank, kind in enumerate(types) for one in kind.transporters}

@@ -15,7 +15,7 @@ from planner.model.day import Day
 from planner.search.columns import Column
 from planner.search.crew_classes import DriverClass, TransporterType
 from planner.search.pricing import Duals
-from planner.search.quiet_highs import quiet_highs
+from planner.search.quiet_highs import UNBOUND, quiet_highs
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +57,14 @@ def rows_of(day: Day, classes: Sequence[DriverClass], types: Sequence[Transporte
     )
 
 
+def empty_solver(rows: Rows) -> Any:
+    """Return a linear problem of these rows and no columns yet, which is kept warm from one solve to the next."""
+    solver = quiet_highs(presolve="off")
+    for low, high in zip(rows.lower, rows.upper, strict=True):
+        solver.addRow(low, high, 0, np.array([], np.int32), np.array([], np.float64))
+    return solver
+
+
 class Master:
     """The linear problem, kept warm between rounds."""
 
@@ -64,9 +72,7 @@ class Master:
         self.rows, self.columns = rows, list[Column]()
         self.rank_of: dict[tuple[object, ...], int] = {}
         self.prices: list[float] = []
-        self.solver = quiet_highs(presolve="off")
-        for low, high in zip(rows.lower, rows.upper, strict=True):
-            self.solver.addRow(low, high, 0, np.array([], np.int32), np.array([], np.float64))
+        self.solver = empty_solver(rows)
         self.pence = 0.0
         self.shares = np.zeros(0)
         self.row_dual = np.zeros(len(rows.lower))
@@ -82,7 +88,7 @@ class Master:
             self.prices.append(column.pence)
             entries = self.rows.of(column)
             self.solver.addCol(
-                column.pence, 0.0, 1e30, len(entries), np.array(list(entries), np.int32), np.array(list(entries.values()))
+                column.pence, 0.0, UNBOUND, len(entries), np.array(list(entries), np.int32), np.array(list(entries.values()))
             )
             fresh += 1
         return fresh

@@ -5,6 +5,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
 
+#: HiGHS takes this for no bound.
+UNBOUND = 1e30
 
 def quiet_highs(**options: object) -> Any:
     """Return a new, silent HiGHS model on one thread with a fixed seed; ``options`` are HiGHS' own."""

@@ -15,13 +15,13 @@ import numpy.typing as npt
 
 from planner.model.moves import MoveId
 from planner.search.columns import Column
-from planner.search.master import Rows
+from planner.search.master import Rows, empty_solver
 from planner.search.program import Program
-from planner.search.quiet_highs import quiet_highs
+from planner.search.quiet_highs import UNBOUND
 
 Floats = npt.NDArray[np.float64]
 Ranks = npt.NDArray[np.int64]
-UNBOUND = 1e30
+Does = npt.NDArray[np.bool_]  # by column and move
 WHOLE = 1e-6
 LEANS_PENCE, LEANS_AT_MOST_PENCE = 5.0, 300.0  # each run of the plan, beside what its own reduced cost says
 FAR_OFF_PENCE = 500.0  # a plan so much dearer than the choice in shares is chosen anew first
@@ -38,9 +38,7 @@ class StandingChoice:
     def __init__(self, columns: Sequence[Column], rows: Rows, plan: Sequence[int]) -> None:
         self.columns, self.asked_row = tuple(columns), len(rows.lower)
         self.rows = Rows(rows.index, (*rows.lower, -UNBOUND), (*rows.upper, UNBOUND))
-        self.solver = quiet_highs(presolve="off")
-        for low, high in zip(self.rows.lower, self.rows.upper, strict=True):
-            self.solver.addRow(low, high, 0, np.array([], np.int32), np.array([], np.float64))
+        self.solver = empty_solver(self.rows)
         self.uses = uses_of(self.columns, self.rows)
         self.add(self.columns, self.uses)
         self.plan = np.array(plan)
@@ -142,7 +140,8 @@ class Question:
             pence = float(sum(self.columns[rank].pence for rank in np.flatnonzero(self.shares > 1 - WHOLE)))
             if self.pence - (pence - self.standing.pence) <= HIDES_PENCE:
                 return pence
-        stays, does = self._staying(within_pence, is_wide=is_wide), self.uses[:, self.move_rows] > 0
+        does = self.uses[:, self.move_rows] > 0
+        stays = self._staying(within_pence, does, is_wide=is_wide)
         is_free = ~does[:, does[stays].any(axis=0)].any(axis=1) & (self.reduced <= within_pence)
         free = np.flatnonzero(is_free) if is_wide else self._few_of_each(np.flatnonzero(is_free), does)
         pool = [self.columns[rank] for rank in (*stays, *free)]
@@ -154,7 +153,7 @@ class Question:
             return None
         return float(sum(column.pence * share for column, share in zip(pool, shares, strict=True)))
 
-    def _few_of_each(self, ranks: Ranks, does: npt.NDArray[np.bool_]) -> Ranks:
+    def _few_of_each(self, ranks: Ranks, does: Does) -> Ranks:
         """Return those of some columns that the last choice in shares holds, and the nearest few with the same moves."""
         order = ranks[np.lexsort((self.reduced[ranks], self.shares[ranks] <= WHOLE))]
         held: Counter[bytes] = Counter()
@@ -171,12 +170,11 @@ class Question:
         """Whether the last choice in shares holds no part of a run."""
         return bool(((self.shares < WHOLE) | (self.shares > 1 - WHOLE)).all())
 
-    def _staying(self, within_pence: float, *, is_wide: bool) -> Ranks:
+    def _staying(self, within_pence: float, does: Does, *, is_wide: bool) -> Ranks:
         """Return the columns of the plan that are not put in question; none where all can be chosen among as well."""
         if is_wide and (self.reduced <= within_pence).sum() <= FEW:
             return np.zeros(0, np.int64)
-        plan, does = self.standing.plan, self.uses[:, self.move_rows] > 0
-        stays: Ranks = plan[self.shares[plan] > 1 - WHOLE]
+        stays: Ranks = self.standing.plan[self.shares[self.standing.plan] > 1 - WHOLE]
         if not is_wide:
             return stays
         in_question = ~does[stays].any(axis=0)

@@ -53,11 +53,6 @@ class Stage:
     drive_min: int = 0
 
 
-def part_exchange_of(day: Day) -> dict[MoveId, Move]:
-    """Return the part-exchange tied to each delivery."""
-    return {move.tied_to: move for move in day.moves if move.tied_to is not None}
-
-
 def meet(windows: list[Window]) -> Window | None:
     """Return where all windows meet, None when they do not."""
     opens = max((window.opens_min for window in windows), default=NEVER_OPENS)
@@ -75,11 +70,10 @@ def end_window(day: Day, place: PlaceId, own: Window | None) -> Window | None:
 
 def carried_tasks(day: Day, transporter: Transporter, driver: str | None) -> Iterator[Task]:
     """Yield what this type of transporter may do when pins speak of ``driver`` only (None: of nobody)."""
-    tied = part_exchange_of(day)
     for move in day.moves:
         if move.tied_to is not None or not _carries(move, transporter, driver):
             continue
-        extra = tied.get(move.move_id)
+        extra = day.part_exchange_of.get(move.move_id)
         if extra is None:
             task = _carried(day, transporter, move)
         elif _carries(extra, transporter, driver):
@@ -154,9 +148,8 @@ def _exchanged(day: Day, transporter: Transporter, move: Move, extra: Move) -> T
 
 def driven_tasks(day: Day, driver: str | None) -> Iterator[Task]:
     """Yield what a driver on plates may do when pins speak of ``driver`` only (None: of nobody)."""
-    tied = part_exchange_of(day)
     for move in day.moves:
-        extra = tied.get(move.move_id)
+        extra = day.part_exchange_of.get(move.move_id)
         chain = (move,) if extra is None else (move, extra)
         if move.tied_to is None and all(_drives(day, each, driver) for each in chain):
             task = _driven(day, chain)
