@@ -39,16 +39,23 @@ def solve_by_pyvrp(day: Day, *, seconds: float, seed: int = 1) -> Plan:
 
 def _kinds(solving: Solving, model: RigFleet) -> Iterator[tuple[int, int]]:
     """Yield each kind that a vehicle type stands for, with how many there are: nobody stands for two."""
-    for number, (way, rank) in enumerate(model.kinds):
+    people = [len(item.drivers) for item in solving.classes]
+    vehicles = [len(item.transporters) for item in solving.types]
+    for number in sorted(range(len(model.kinds)), key=lambda number: float(model.fleet.wage[number])):
+        way, rank = model.kinds[number]
         rig = solving.rigs[model.ways[way][0]]
-        classes = rig.options[rank].classes
-        people = solving.classes[classes[0]]
-        if rig.is_followed or rig.one_of:
+        if rig.is_followed or rig.one_of or rig.stays_out:
             continue
+        crew = rig.options[rank].classes[0]
+        one = solving.classes[crew].one
         if rig.kind is RunKind.PLATE:
-            yield number, len(people.drivers)
-        elif not people.one.may_drive_plates and people.one.base == rig.start and model.ways[way][1] == (rig.slots == 1):
-            yield number, len(solving.types[rig.transporter_type].transporters)
+            yield number, people[crew]
+        elif not one.may_drive_plates and one.base == rig.start and model.ways[way][1] == (rig.slots == 1):
+            count = min(people[crew], vehicles[rig.transporter_type])
+            people[crew] -= count
+            vehicles[rig.transporter_type] -= count
+            if count:
+                yield number, count
 
 
 def _routes(solving: Solving, model: RigFleet, seconds: float, seed: int) -> Iterator[Route]:
