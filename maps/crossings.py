@@ -5,15 +5,13 @@ A price is what its source said on the day it was read; past its review date the
 ``review_after``, and nothing is guessed: where no price is known, it has no band and ``review_after`` is long gone.
 """
 
-import csv
-import tomllib
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, time
 from functools import lru_cache
-from importlib.resources import files
 from typing import Any
 
+from maps.packaged import packaged_rows, packaged_toml
 from planner.model.crews import VehicleClass
 from planner.model.travel import Charge, ChargeBand, ChargeKind
 
@@ -46,8 +44,7 @@ def _points(given: Iterable[Iterable[float]]) -> tuple[tuple[float, float], ...]
 @lru_cache(maxsize=1)
 def crossings() -> tuple[Crossing, ...]:
     """Return every toll, zone and ferry of the package; the place in this tuple is its bit in a path's mask."""
-    folder = files(__package__) / "data"
-    told = tomllib.loads((folder / "crossings.toml").read_text(encoding="utf-8"))
+    told = packaged_toml("crossings.toml")
     found = [
         Crossing(
             key=row["key"],
@@ -63,10 +60,9 @@ def crossings() -> tuple[Crossing, ...]:
         Crossing(key=row["key"], name=row["name"], kind=ChargeKind.ZONE, area=_points(row["area"]), row=row)
         for row in told["zone"]
     ]
-    text = (folder / "ferries.csv").read_text(encoding="utf-8")
     found += [
         Crossing(key=row["key"], name=row["name"], kind=ChargeKind.FERRY, must_book=row["must_book"] == "yes", row={})
-        for row in csv.DictReader(text.splitlines())
+        for row in packaged_rows("ferries.csv")
     ]
     return tuple(found)
 

@@ -5,12 +5,12 @@ Boxes and reasons come from ``data/no_roads.csv`` (from memory of public maps an
 in any table, as if nothing joined them.
 """
 
-import csv
 from functools import lru_cache
-from importlib.resources import files
 
 import numpy as np
 import numpy.typing as npt
+
+from maps.packaged import packaged_rows
 
 Floats = npt.NDArray[np.float64]
 
@@ -18,7 +18,7 @@ Floats = npt.NDArray[np.float64]
 @lru_cache(maxsize=1)
 def _boxes() -> Floats:
     """Return west, south, east and north of each box, degrees, shape ``(k, 4)``."""
-    rows = csv.DictReader((files(__package__) / "data" / "no_roads.csv").read_text(encoding="utf-8").splitlines())
+    rows = packaged_rows("no_roads.csv")
     return np.array([[float(row[side]) for side in ("west", "south", "east", "north")] for row in rows])
 
 

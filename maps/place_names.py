@@ -5,11 +5,10 @@ Place names: a town or village by name turned into its middle.
 Source and licence: GeoNames, ``data/ATTRIBUTION.md``.
 """
 
-import csv
 from dataclasses import dataclass
 from functools import lru_cache
-from importlib.resources import files
 
+from maps.packaged import packaged_rows
 from planner.faults import ByArrangement, UnknownPlace
 from planner.model.places import Nation, Place, PlaceId
 
@@ -58,9 +57,8 @@ def area_of(district: str) -> str:
 @lru_cache(maxsize=1)
 def gazetteer() -> dict[str, tuple[Named, ...]]:
     """Return all settlements by their plain name, the largest of each name first."""
-    text = (files(__package__) / "data" / "place_names.csv").read_text(encoding="utf-8")
     found: dict[str, list[Named]] = {}
-    for row in csv.DictReader(text.splitlines()):
+    for row in packaged_rows("place_names.csv"):
         place = Named(
             name=row["name"],
             lng=float(row["lng"]),

@@ -5,14 +5,13 @@ Averages of a working day, not free flow and not live traffic: nobody here knows
 holds them in km/h, never above the limit of the vehicle's class.
 """
 
-import tomllib
 from functools import lru_cache
-from importlib.resources import files
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
+from maps.packaged import packaged_toml
 from maps.postcodes import NATIONS
 from maps.roads import RoadClass, RoadNetwork
 from planner.model.crews import VehicleClass
@@ -24,7 +23,7 @@ MS_AN_HOUR = 3_600_000
 
 @lru_cache(maxsize=1)
 def _file() -> dict[str, Any]:
-    return tomllib.loads((files(__package__) / "data" / "speeds.toml").read_text(encoding="utf-8"))
+    return packaged_toml("speeds.toml")
 
 
 def speed_table(vehicle_class: VehicleClass, nation: Nation) -> npt.NDArray[np.float64]:

@@ -5,11 +5,10 @@ Factors by hour come from ``data/peaks.toml``; 1 is the working-day average of t
 the path, each stretch at the pace of the hour in which it is driven, so that leaving later never means arriving earlier.
 """
 
-import tomllib
 from collections.abc import Iterable
 from functools import lru_cache
-from importlib.resources import files
 
+from maps.packaged import packaged_toml
 from maps.roads import RoadClass, Setting
 from maps.travel_path import Piece
 
@@ -27,7 +26,7 @@ def kind_of(road_class: RoadClass, setting: Setting) -> str:
 
 @lru_cache(maxsize=1)
 def _factors() -> dict[str, dict[str, tuple[float, ...]]]:
-    told = tomllib.loads((files(__package__) / "data" / "peaks.toml").read_text(encoding="utf-8"))
+    told = packaged_toml("peaks.toml")
     return {day: {kind: tuple(row) for kind, row in rows.items()} for day, rows in told.items()}
 
 

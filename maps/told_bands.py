@@ -4,19 +4,15 @@ Told bands: what is published of random journeys, beside the network's own betwe
 Road over straight line and door-to-door mph by distance, from ``data/road_bands.toml``.
 """
 
-import tomllib
 from dataclasses import dataclass
-from importlib.resources import files
 
 import numpy as np
 import numpy.typing as npt
 
-from maps.roads import RoadNetwork, in_use
+from maps.packaged import packaged_toml
 from maps.roads_settings import surroundings
 from maps.straight_line import great_circle_m
-from maps.told_pairs import ANY_DAY
-from maps.travel import travel_tables
-from planner.model.crews import VehicleClass
+from maps.told_pairs import by_car
 from planner.model.places import Place, PlaceId
 from planner.units import METRES_A_MILE
 
@@ -53,42 +49,37 @@ def random_points(count: int, seed: int) -> tuple[Floats, Floats]:
     return lng[chosen], lat[chosen]
 
 
-def told_bands(count: int = 400, seed: int = 5, network: RoadNetwork | None = None) -> tuple[Band, ...]:
+def told_bands(count: int, seed: int) -> tuple[Band, ...]:
     """Return the published bands of circuity and speed beside the network's, for random points."""
     lng, lat = random_points(count, seed)
     places = [
         Place(place_id=PlaceId(f"{number}"), name=f"point {number}", lng=float(east), lat=float(north))
         for number, (east, north) in enumerate(zip(lng, lat, strict=True))
     ]
-    tables, _ = travel_tables(places, [VehicleClass.CAR], day=ANY_DAY, network=network or in_use())
-    table = tables[VehicleClass.CAR]
+    table = by_car(places)
     one, other = np.triu_indices(len(places), 1)
     road_km, hours = table.metres[one, other] / 1000, table.seconds[one, other] / 3600
     straight_km = great_circle_m(lng[one], lat[one], lng[other], lat[other]) / 1000
+    miles = road_km / (METRES_A_MILE / 1000)
     good = (road_km > 0) & (straight_km > 1)
     south = (lat[one] < 55) & (lat[other] < 55)
-    told = tomllib.loads((files(__package__) / "data" / "road_bands.toml").read_text(encoding="utf-8"))
+    told = packaged_toml("road_bands.toml")
+
+    def circuity(rows: Bools) -> float:
+        return float(np.median(road_km[rows] / straight_km[rows]))
+
+    def mph(rows: Bools) -> float:
+        return float(miles[rows].sum() / hours[rows].sum())
+
     found = []
     for where, here in (("britain", good), ("south_of_55", good & south)):
-        for (low, high), published in zip(told["circuity"]["km"], told["circuity"][where], strict=True):
-            rows = here & (straight_km >= low) & (straight_km < high)
-            ours = float(np.median(road_km[rows] / straight_km[rows])) if rows.any() else 0.0
-            found.append(_band("circuity", where, (low, high), rows, published, ours))
-        for (low, high), published in zip(told["speed"]["miles"], told["speed"][where], strict=True):
-            miles = road_km / (METRES_A_MILE / 1000)
-            rows = here & (miles >= low) & (miles < high)
-            found.append(
-                _band(
-                    "mph",
-                    where,
-                    (low, high),
-                    rows,
-                    published,
-                    float(miles[rows].sum() / hours[rows].sum()) if rows.any() else 0.0,
-                )
-            )
+        for what, figures, unit, far, ours in (
+            ("circuity", told["circuity"], "km", straight_km, circuity), ("mph", told["speed"], "miles", miles, mph),
+        ):  # fmt: skip
+            for (low, high), published in zip(figures[unit], figures[where], strict=True):
+                rows = here & (far >= low) & (far < high)
+                found.append(Band(
+                    what=what, where=where, low=low, high=high, pairs=int(rows.sum()), published=published,
+                    ours=ours(rows) if rows.any() else 0.0,
+                ))  # fmt: skip
     return tuple(found)
-
-
-def _band(what: str, where: str, limits: tuple[int, int], rows: Bools, published: float, ours: float) -> Band:
-    return Band(what=what, where=where, low=limits[0], high=limits[1], pairs=int(rows.sum()), published=published, ours=ours)

@@ -6,22 +6,23 @@ fastest), minutes by car between town centres from ``data/drive_times.csv`` (as 
 memory, so a tenth either way is no fault of anybody's; what they show is a lean, by distance or by region).
 """
 
-import csv
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from importlib.resources import files
 from itertools import pairwise
 
 import numpy as np
 
-from maps.roads import RoadNetwork, in_use
+from maps.packaged import packaged_rows
 from maps.travel import travel_tables
 from planner.model.crews import VehicleClass
 from planner.model.places import Place, PlaceId
+from planner.model.travel import TravelTable
 from planner.units import METRES_A_MILE
 
 ANY_DAY = date(2026, 1, 5)
+#: How many pairs are told of as the worst.
+WORST = 20
 #: Ends of the bands of miles in which spreads are told.
 BANDS_OF_MILEAGES = (0, 50, 100, 200, 1000)
 BANDS_OF_TIMES = (0, 40, 70, 110, 180, 1000)
@@ -68,19 +69,19 @@ class Spread:
         )
 
 
-def told_mileages(network: RoadNetwork | None = None) -> tuple[Told, ...]:
+def told_mileages() -> tuple[Told, ...]:
     """Return every published distance beside the network's, miles."""
     return tuple(
         _told(row, told=float(row["miles"]), ours=metres / METRES_A_MILE, miles=float(row["miles"]))
-        for row, metres, _ in _beside("road_checks.csv", network)
+        for row, metres, _ in beside(packaged_rows("road_checks.csv"))
     )
 
 
-def told_times(network: RoadNetwork | None = None) -> tuple[Told, ...]:
+def told_times() -> tuple[Told, ...]:
     """Return every remembered drive time beside the network's, minutes."""
     return tuple(
         _told(row, told=float(row["minutes"]), ours=seconds / 60, miles=metres / METRES_A_MILE)
-        for row, metres, seconds in _beside("drive_times.csv", network)
+        for row, metres, seconds in beside(packaged_rows("drive_times.csv"))
     )
 
 
@@ -96,19 +97,22 @@ def _told(row: dict[str, str], *, told: float, ours: float, miles: float) -> Tol
     )
 
 
-def _beside(named: str, network: RoadNetwork | None) -> list[tuple[dict[str, str], int, int]]:
-    """Return the rows of a table of pairs, each with the network's metres and seconds for a car."""
-    rows = list(csv.DictReader((files(__package__) / "data" / named).read_text(encoding="utf-8").splitlines()))
+def beside(rows: Sequence[dict[str, str]]) -> list[tuple[dict[str, str], int, int]]:
+    """Return rows of pairs of towns, each with the network's metres and seconds for a car."""
     towns: dict[str, Place] = {}
     for row in rows:
         for end in ("from", "to"):
             name, lng, lat = row[end], float(row[f"{end}_lng"]), float(row[f"{end}_lat"])
             towns.setdefault(name, Place(place_id=PlaceId(name), name=name, lng=lng, lat=lat))
     index = {name: number for number, name in enumerate(towns)}
-    tables, _ = travel_tables(list(towns.values()), [VehicleClass.CAR], day=ANY_DAY, network=network or in_use())
-    table = tables[VehicleClass.CAR]
+    table = by_car(list(towns.values()))
     cells = [(index[row["from"]], index[row["to"]]) for row in rows]
     return [(row, int(table.metres[cell]), int(table.seconds[cell])) for row, cell in zip(rows, cells, strict=True)]
+
+
+def by_car(places: Sequence[Place]) -> TravelTable:
+    """Return the network's table for a car between places."""
+    return travel_tables(places, [VehicleClass.CAR], day=ANY_DAY)[0][VehicleClass.CAR]
 
 
 def spreads(told: Sequence[Told], ends_miles: Sequence[int]) -> tuple[Spread, ...]:
@@ -121,6 +125,6 @@ def spreads(told: Sequence[Told], ends_miles: Sequence[int]) -> tuple[Spread, ..
     return tuple(Spread.of(name, [each.error for each in held]) for name, held in groups if held)
 
 
-def worst(told: Sequence[Told], count: int = 20) -> list[Told]:
+def worst(told: Sequence[Told]) -> list[Told]:
     """Return the pairs that differ most, the worst first."""
-    return sorted(told, key=lambda each: -abs(each.error))[:count]
+    return sorted(told, key=lambda each: -abs(each.error))[:WORST]

@@ -5,10 +5,8 @@ A place joins the nearest point of each of a few edges; the search then takes wh
 joined only through their junctions, ferries only at their quays.
 """
 
-import csv
 from dataclasses import dataclass
 from functools import lru_cache
-from importlib.resources import files
 
 import numpy as np
 import numpy.typing as npt
@@ -21,6 +19,7 @@ from maps.near_points import NearPoints
 from maps.roads import RoadClass, RoadNetwork, name_of
 from maps.roads_settings import surroundings
 from maps.travel_store import fingerprint, kept
+from maps.water import over_water
 from planner.model.travel import ChargeKind
 
 Floats = npt.NDArray[np.float64]
@@ -30,8 +29,8 @@ SAMPLE_M = 400.0
 MOST_EDGES = 8
 SQUARE_M = 2000.0
 VERSION = 2  # of the points that are kept: raise it when their reckoning changes
-#: Driven metres on small roads for each straight metre, by setting; and how fast, km/h.
-WINDING = np.array([1.22, 1.22, 1.22, 1.22])
+#: Driven metres on small roads for each straight metre; and how fast, km/h by setting.
+WINDING = 1.22
 SMALL_ROAD_KMH = np.array([38.0, 34.0, 28.0, 20.0])
 #: What each end of a way takes besides, by setting: lights, turnings and one-way streets about a door in a town.
 AT_THE_DOOR_S = np.array([0.0, 15.0, 60.0, 100.0])
@@ -130,33 +129,6 @@ def on_toll(network: RoadNetwork) -> npt.NDArray[np.bool_]:
     return found
 
 
-@lru_cache(maxsize=1)
-def water() -> Floats:
-    """Return lines along the middle of tidal water and long lakes that no small road crosses, ``(k, 2, 2)``, grid metres."""
-    text = (files(__package__) / "data" / "water.csv").read_text(encoding="utf-8")
-    segments = []
-    for row in csv.DictReader(text.splitlines()):
-        points = np.array([point.split() for point in row["line"].split(";")], dtype=np.float64)
-        xy = np.stack(from_lng_lat(points[:, 0], points[:, 1]), axis=1)
-        segments.append(np.stack([xy[:-1], xy[1:]], axis=1))
-    return np.concatenate(segments)
-
-
-def over_water(door: Floats, feet: Floats) -> npt.NDArray[np.bool_]:
-    """Return which of the straight ways from a door ``(2,)`` to ``feet`` ``(k, 2)`` cross such water."""
-    low, high = np.minimum(door, feet.min(axis=0)), np.maximum(door, feet.max(axis=0))
-    near = water()[((water().max(axis=1) >= low) & (water().min(axis=1) <= high)).all(axis=1)]
-    if not len(near):
-        return np.zeros(len(feet), dtype=bool)
-    a, b = door[None, None], feet[:, None]
-    c, d = near[None, :, 0], near[None, :, 1]
-
-    def side(p: Floats, q: Floats, r: Floats) -> Floats:
-        return np.asarray((q[..., 0] - p[..., 0]) * (r[..., 1] - p[..., 1]) - (q[..., 1] - p[..., 1]) * (r[..., 0] - p[..., 0]))
-
-    return np.asarray(((side(a, b, c) * side(a, b, d) < 0) & (side(c, d, a) * side(c, d, b) < 0)).any(axis=1))
-
-
 def join(network: RoadNetwork, lng: Floats, lat: Floats) -> Joins:
     """Return the joins of places to the network; every place gets at least one, but those that are cut off."""
     points = edge_points(network)
@@ -182,14 +154,12 @@ def join(network: RoadNetwork, lng: Floats, lat: Floats) -> Joins:
         shares.append(share[row, chosen])
         away.append(apart[row, chosen])
         place_at.append(place_at[-1] + len(chosen))
-    of_place = np.repeat(np.arange(len(xy)), np.diff(place_at))
-    metres = np.concatenate(away) * WINDING[setting[of_place]]
+    of_place = np.repeat(setting, np.diff(place_at))
+    metres = np.concatenate(away) * WINDING
     return Joins(
         place_at=np.array(place_at),
         edge=np.concatenate(edges),
         share=np.concatenate(shares),
         away_m=np.round(metres).astype(np.int64),
-        away_ms=np.round(
-            metres * 3600 / SMALL_ROAD_KMH[setting[of_place]] + AT_THE_DOOR_S[setting[of_place]] * 1000
-        ).astype(np.int64),
+        away_ms=np.round(metres * 3600 / SMALL_ROAD_KMH[of_place] + AT_THE_DOOR_S[of_place] * 1000).astype(np.int64),
     )

@@ -268,11 +268,11 @@ def _descents(at, to, down, ferry_of, low_of, high_of, in_at, in_rank, in_packed
     for v in range(count):
         bucket_at[v + 1] += bucket_at[v]
     filled = bucket_at[:-1].copy()
-    sorted_entries = np.empty((size, 5), np.int64)
+    sorted_entries = np.empty((size, ENTRY), np.int64)
     for k in range(size):
         place = filled[entries[k, 0]]
         filled[entries[k, 0]] += 1
-        for column in range(5):
+        for column in range(ENTRY):
             sorted_entries[place, column] = entries[k, column + 1]
     return bucket_at, sorted_entries
 

@@ -17,6 +17,7 @@ from scipy.spatial import cKDTree
 
 from maps.build.source_roads import RawRoads
 from maps.national_grid import from_lng_lat
+from maps.water import crossing
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -187,17 +188,6 @@ def scan(roads: RawRoads, *, water: npt.NDArray[np.float64], reach_m: float = 60
 def crosses(segment: npt.NDArray[np.float64], others: npt.NDArray[np.float64]) -> bool:
     """Return whether a segment, shape ``(2, 2)``, crosses any of ``others``, shape ``(k, 2, 2)``."""
     return bool(len(others)) and bool(crossing(segment[None], others).any())
-
-
-def crossing(segments: npt.NDArray[np.float64], others: npt.NDArray[np.float64]) -> npt.NDArray[np.bool_]:
-    """Return which of ``segments`` ``(n, 2, 2)`` cross which of ``others`` ``(k, 2, 2)``, shape ``(n, k)``."""
-    a, b = segments[:, None, 0], segments[:, None, 1]
-    c, d = others[None, :, 0], others[None, :, 1]
-
-    def side(p: npt.NDArray[np.float64], q: npt.NDArray[np.float64], r: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
-        return np.asarray((q[..., 0] - p[..., 0]) * (r[..., 1] - p[..., 1]) - (q[..., 1] - p[..., 1]) * (r[..., 0] - p[..., 0]))
-
-    return np.asarray((side(a, b, c) * side(a, b, d) < 0) & (side(c, d, a) * side(c, d, b) < 0))
 
 
 def add(roads: RawRoads, links: list[Link]) -> tuple[RawRoads, npt.NDArray[np.int64]]:

@@ -12,11 +12,11 @@ import numpy.typing as npt
 from numba import njit
 from scipy.spatial import Delaunay, cKDTree
 
-from maps.build.gaps import crossing
 from maps.build.source_roads import RawRoads
 from maps.national_grid import to_lng_lat
 from maps.postcodes import table
 from maps.roads import RoadClass
+from maps.water import crossing
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -134,6 +134,13 @@ def _spanner(count, tail, head, metres, new_tail, new_head, new_m, factor):  # t
     return keep
 
 
+def next_to_each_other(xy: Floats) -> Ints:
+    """Return the pairs of points ``(n, 2)`` that a triangulation joins, ``(k, 2)`` rows of them in order."""
+    triangles = Delaunay(xy).simplices
+    pairs = np.concatenate([triangles[:, [0, 1]], triangles[:, [1, 2]], triangles[:, [0, 2]]])
+    return np.unique(np.sort(pairs, axis=1), axis=0).astype(np.int64)
+
+
 def infer(
     roads: RawRoads, road_class: Ints, metres: Floats, names: list[str], water: Floats
 ) -> tuple[RawRoads, Ints, Floats, list[str]]:
@@ -148,8 +155,7 @@ def infer(
     places = places[apart > 900]
     xy = np.concatenate([roads.xy, places])
     used = np.flatnonzero(np.r_[~on_motorway, np.ones(len(places), dtype=bool)])
-    triangles = used[Delaunay(xy[used]).simplices]
-    pairs = np.unique(np.sort(np.concatenate([triangles[:, [0, 1]], triangles[:, [1, 2]], triangles[:, [0, 2]]]), axis=1), axis=0)
+    pairs = used[next_to_each_other(xy[used])]
     segments = np.stack([xy[pairs[:, 0]], xy[pairs[:, 1]]], axis=1)
     straight = np.hypot(*(segments[:, 1] - segments[:, 0]).T)
     good = (straight > 300) & (straight < LONGEST_M) & _lived_along(segments)

@@ -6,7 +6,6 @@ beside the result (``road_links.csv``, ``water.csv``, ``ferries.csv``) settle wh
 """
 
 import argparse
-import csv
 import sys
 from dataclasses import replace
 from pathlib import Path
@@ -16,9 +15,9 @@ import numpy.typing as npt
 
 from maps.build import classes, contraction, ferries, gaps, lanes, settings
 from maps.build.source_roads import RawRoads, cut_to_britain
-from maps.national_grid import from_lng_lat
 from maps.roads import RoadClass, to_bytes
 from maps.roads_order import order
+from maps.water import water
 
 DATA = Path(__file__).parent.parent / "data"
 #: Driven metres over the metres of the source, by class: what its simplification took off (minor: curated links alone).
@@ -45,17 +44,6 @@ def goes_round(names: list[str], road_class: npt.NDArray[np.int64]) -> npt.NDArr
     return np.asarray(np.array([name in main for name in names]) & (road_class != RoadClass.MOTORWAY))
 
 
-def water_lines(path: Path) -> npt.NDArray[np.float64]:
-    """Return the curated mid-water lines as segments in grid metres, shape ``(k, 2, 2)``."""
-    segments = []
-    with path.open(encoding="utf-8", newline="") as file:
-        for row in csv.DictReader(file):
-            points = np.array([point.split() for point in row["line"].split(";")], dtype=np.float64)
-            xy = np.stack(from_lng_lat(points[:, 0], points[:, 1]), axis=1)
-            segments.append(np.stack([xy[:-1], xy[1:]], axis=1))
-    return np.concatenate(segments)
-
-
 def main() -> None:
     """Build the file and say what it holds."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -66,8 +54,7 @@ def main() -> None:
     roads, chosen = gaps.curated(DATA / "road_links.csv", roads)
     first_link = len(roads.tail)
     roads, of_link = gaps.add(roads, chosen)
-    water = water_lines(DATA / "water.csv")
-    found = gaps.scan(roads, water=water)
+    found = gaps.scan(roads, water=water())
     roads, _ = gaps.add(roads, found)
     road_class, names = classes.classify(roads, DATA / "main_roads.csv")
     road_class[first_link : first_link + len(of_link)] = [RoadClass[chosen[link].road_class.upper()] for link in of_link]
@@ -78,8 +65,8 @@ def main() -> None:
     metres = roads.source_m * WINDING[road_class] * bends
     roads, road_class, metres, names = lanes.split(roads, road_class, metres, names)
     known = len(metres)
-    roads, road_class, metres, names = lanes.infer(roads, road_class, metres, names, water)
-    parts = gaps.bridge_parts(roads, water=water)
+    roads, road_class, metres, names = lanes.infer(roads, road_class, metres, names, water())
+    parts = gaps.bridge_parts(roads, water=water())
     roads, of_part = gaps.add(roads, parts)
     road_class = np.r_[road_class, np.full(len(of_part), RoadClass.MINOR)]
     metres = np.r_[metres, roads.source_m[len(metres) :] * lanes.WINDING]

@@ -13,17 +13,17 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.spatial import Delaunay, cKDTree
+from scipy.spatial import cKDTree
 
+from maps.build.lanes import next_to_each_other
 from maps.national_grid import from_lng_lat, to_lng_lat
 from maps.postcodes import table
 from maps.straight_line import great_circle_m
 from maps.told_bands import random_points
-from maps.told_pairs import ANY_DAY
-from maps.travel import travel_tables
-from maps.travel_joins import over_water
-from planner.model.crews import VehicleClass
+from maps.told_pairs import by_car
+from maps.water import over_water
 from planner.model.places import Place, PlaceId
+from planner.units import METRES_A_MILE
 
 NEAREST_M, FARTHEST_M = 2_000, 40_000
 BANDS_KM = ((2, 6), (6, 12), (12, 20), (20, 40))
@@ -72,10 +72,8 @@ def some_places(count: int, seed: int) -> tuple[list[Place], np.ndarray]:
 def neighbours(count: int, seed: int) -> Iterator[Neighbours]:
     """Yield the neighbours in a triangulation that lie 2 to 40 km apart and have a road."""
     places, xy = some_places(count, seed)
-    roads = travel_tables(places, [VehicleClass.CAR], day=ANY_DAY)[0][VehicleClass.CAR]
-    triangles = Delaunay(xy).simplices
-    pairs = np.unique(np.sort(np.concatenate([triangles[:, [0, 1]], triangles[:, [1, 2]], triangles[:, [0, 2]]]), axis=1), axis=0)
-    for one, other in pairs:
+    roads = by_car(places)
+    for one, other in next_to_each_other(xy):
         a, b = places[one], places[other]
         straight = float(great_circle_m(a.lng, a.lat, b.lng, b.lat))
         if NEAREST_M < straight < FARTHEST_M and roads.metres[one, other] > 0:
@@ -105,7 +103,7 @@ def main() -> None:
                 continue
             ratios = [each.ratio for each in band]
             usual[part, low] = float(np.median(ratios))
-            mph = sum(each.road_m for each in band) / sum(each.seconds for each in band) * 3600 / 1609.344
+            mph = sum(each.road_m for each in band) / sum(each.seconds for each in band) * 3600 / METRES_A_MILE
             print(f"{part:26} {low:3}-{high:3} {len(band):6} {usual[part, low]:7.2f} {np.percentile(ratios, 90):6.2f} {mph:6.1f}")
 
     def beyond_usual_m(each: Neighbours) -> float:

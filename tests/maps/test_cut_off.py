@@ -5,21 +5,16 @@ import pytest
 
 from maps.cut_off import cut_off
 from maps.gazetteer import locate
-from maps.told_pairs import ANY_DAY
-from maps.travel import path, travel_tables
+from maps.told_pairs import by_car
+from maps.travel import path
 from planner.faults import NoRoad
-from planner.model.crews import VehicleClass
-
-
-def table(*postcodes):
-    return travel_tables([locate(each) for each in postcodes], [VehicleClass.CAR], day=ANY_DAY)[0][VehicleClass.CAR]
 
 
 @pytest.mark.parametrize("postcode", ["EX39 2LY", "ZE2 9JU", "PH42 4RL", "PH41 4PH"])  # Lundy, Fair Isle, Eigg, Knoydart
 def test_nobody_drives_to_a_place_that_is_cut_off(postcode):
     with pytest.raises(NoRoad):
         path(locate(postcode), locate("B1 1AA"))
-    metres = table("B1 1AA", postcode, "OX1 1AA").metres
+    metres = by_car([locate(each) for each in ("B1 1AA", postcode, "OX1 1AA")]).metres
     assert metres[0, 1] == metres[1, 0] == metres[1, 2] == -1
     assert metres[0, 2] > 0
     assert metres[1, 1] == 0

@@ -5,13 +5,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from scipy.spatial import Delaunay
 
+from maps.build.lanes import next_to_each_other
 from maps.national_grid import from_lng_lat
 from maps.straight_line import great_circle_m
-from maps.told_pairs import ANY_DAY
-from maps.travel import travel_tables
-from planner.model.crews import VehicleClass
+from maps.told_pairs import by_car
 from planner.model.places import Place, PlaceId
 
 HERE = Path(__file__).parent
@@ -32,10 +30,8 @@ def ratios():
     places = [
         Place(place_id=PlaceId(town["name"]), name=town["name"], lng=float(town["lng"]), lat=float(town["lat"])) for town in towns
     ]
-    metres = travel_tables(places, [VehicleClass.CAR], day=ANY_DAY)[0][VehicleClass.CAR].metres
-    triangles = Delaunay(np.stack(from_lng_lat(lng, lat), axis=1)).simplices
-    pairs = np.unique(np.sort(np.concatenate([triangles[:, [0, 1]], triangles[:, [1, 2]], triangles[:, [0, 2]]]), axis=1), axis=0)
-    one, other = pairs.T
+    metres = by_car(places).metres
+    one, other = next_to_each_other(np.stack(from_lng_lat(lng, lat), axis=1)).T
     straight = great_circle_m(lng[one], lat[one], lng[other], lat[other])
     near = (straight > NEAREST_M) & (straight < FARTHEST_M)
     return {
