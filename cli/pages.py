@@ -124,9 +124,7 @@ def write_files_for_others(
         written.append(
             write_whole(out / "routes" / f"{name}.geojson", json.dumps(run_geojson(day, run, draw), ensure_ascii=False))
         )
-    drivers = {
-        driver for run in plan.runs for driver in (run.itinerary.driver, run.itinerary.support_driver) if driver is not None
-    }
+    drivers = {driver for run in plan.runs for driver in run.itinerary.drivers}
     for driver in sorted(drivers):
         calendar = crew_calendar(day, plan, driver, made_at=made_at)
         written.append(write_whole(out / "shifts" / f"{file_name(driver)}.ics", calendar))
@@ -161,9 +159,7 @@ def _packs(
 
 def _names_of(run: "Run") -> tuple[str, ...]:
     itinerary = run.itinerary
-    return tuple(
-        str(name) for name in (run.run_id, itinerary.driver, itinerary.support_driver, itinerary.carrier) if name is not None
-    )
+    return tuple(str(name) for name in (run.run_id, *itinerary.drivers, itinerary.carrier) if name is not None)
 
 
 class NoSuchSheet(PlannerError):

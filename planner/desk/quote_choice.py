@@ -18,6 +18,7 @@ import numpy as np
 from planner.model.crews import VehicleClass
 from planner.model.day import Day
 from planner.model.moves import Move, MoveId
+from planner.runs.crew_fit import has_crew
 from planner.runs.run import Itinerary, Run, RunKind
 from planner.search.columns import Column, column_of
 from planner.search.crew_classes import class_of_driver, driver_classes, transporter_types, type_of_transporter
@@ -146,7 +147,7 @@ def _column(day: Day, run: Run, class_of: dict[str, int], type_of: dict[str, int
         base = str(day.driver_of[itinerary.driver].base)
     return Column(
         pence=float(run.cost_pence), moves=itinerary.moves, carrier=itinerary.carrier, plate_base=base,
-        classes=tuple(class_of[name] for name in _drivers(itinerary)),
+        classes=tuple(class_of[name] for name in itinerary.drivers),
         transporter_type=type_of[itinerary.transporter] if itinerary.transporter is not None else -1,
     )  # fmt: skip
 
@@ -158,14 +159,7 @@ def _without_exchange(column: Column, day: Day, asked: MoveId) -> Column:
 
 def _is_of(day: Day, itinerary: Itinerary) -> bool:
     """Return whether the date has the run's cars and crew."""
-    known = itinerary.transporter is None or itinerary.transporter in day.transporter_of
-    return known and all(name in day.driver_of for name in _drivers(itinerary)) and all(
-        move in day.move_of for move in itinerary.moves
-    )  # fmt: skip
-
-
-def _drivers(itinerary: Itinerary) -> list[str]:
-    return [name for name in (itinerary.driver, itinerary.support_driver) if name is not None]
+    return has_crew(day, itinerary) and all(move in day.move_of for move in itinerary.moves)
 
 
 def _listed(day: Day, move: Move, prices: Prices, below_pence: int) -> tuple[list[Column], Truth]:

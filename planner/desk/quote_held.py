@@ -16,17 +16,16 @@ import numpy as np
 from planner.desk.quote import Booked, Quote, QuoteDesk
 from planner.desk.quote_day import ARRAYS, Asked, Roads, RoadStrip, with_asked
 from planner.desk.quote_later import RoadsTo, with_later_orders
-from planner.desk.quote_offers import Asking, Offer, free_plates, with_offer
+from planner.desk.quote_offers import Asking, Offer, free_plates, offer_of, with_offer
 from planner.model import documents
 from planner.model.day import Day
 from planner.model.orders import Order, OrderRef, Promise
 from planner.model.places import Place as Door
 from planner.model.places import PlaceId, Window
-from planner.runs.bays import bays_overrun
-from planner.runs.costing import price
+from planner.runs.crew_fit import has_crew
+from planner.runs.refusal import Refusal
 from planner.runs.run import Itinerary, Run, RunKind
 from planner.runs.sharing import without_moves
-from planner.runs.timing import lay_out
 
 if TYPE_CHECKING:
     from planner.model.moves import MoveId
@@ -219,38 +218,19 @@ def _day_of(desk: QuoteDesk, quote: HeldQuote) -> tuple[Day, tuple[Run, ...]]:
 def _as_it_was(desk: QuoteDesk, quote: HeldQuote) -> Offer | None:
     """Return the quote in its old itinerary, None when that no longer fits what the crew does now."""
     day, runs = _day_of(desk, quote)
-    if not _is_here(day, quote.itinerary):
+    if not has_crew(day, quote.itinerary):
         return None
     gone = frozenset(move for move in quote.itinerary.moves if move not in day.move_of)
     itinerary = without_moves(quote.itinerary, gone)
-    same = [run for run in runs if _crew(run.itinerary) & _crew(itinerary)]
+    same = [run for run in runs if run.itinerary.crew & itinerary.crew]
     now_done: set[MoveId] = {move for run in same for move in run.itinerary.moves}
     if len(same) > 1 or now_done != set(itinerary.moves) - quote.asked.moves_it_adds:
         return None
     old = same[0] if same else None
     if _is_short(day, itinerary, runs, is_new=old is None):
         return None
-    timed = lay_out(day, itinerary, run_id=old.run_id if old else "")
-    if not isinstance(timed, Run) or bays_overrun(day, (*(run for run in runs if run is not old), timed)):
-        return None
-    run = replace(timed, costs=price(day, timed))
-    extra = run.cost_pence - (old.cost_pence if old else 0)
-    return Offer(run=run, replaces=old.run_id if old else None, extra_pence=extra)
-
-
-def _is_here(day: Day, itinerary: Itinerary) -> bool:
-    """Return whether the crew or carrier of an itinerary is still among those of the day."""
-    drivers = (itinerary.driver, itinerary.support_driver)
-    return (
-        all(driver is None or driver in day.driver_of for driver in drivers)
-        and (itinerary.transporter is None or itinerary.transporter in day.transporter_of)
-        and (itinerary.carrier is None or itinerary.carrier in day.carrier_of)
-    )
-
-
-def _crew(itinerary: Itinerary) -> set[str]:
-    names = (itinerary.driver, itinerary.support_driver, itinerary.transporter)
-    return {str(name) for name in names if name is not None}
+    offer = offer_of(day, itinerary, runs, replaces=old)
+    return None if isinstance(offer, Refusal) else offer
 
 
 def _is_short(day: Day, itinerary: Itinerary, runs: Sequence[Run], *, is_new: bool) -> bool:

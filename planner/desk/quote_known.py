@@ -90,12 +90,7 @@ class Known:
 
     def fresh(self, day: Day, runs: Iterable[Run]) -> tuple[Itinerary, ...]:
         """Return a crew of each kind of which somebody is free beside these runs, without stops."""
-        busy = frozenset(
-            name
-            for run in runs
-            for name in (run.itinerary.driver, run.itinerary.support_driver, run.itinerary.transporter)
-            if name is not None
-        )
+        busy = frozenset(name for run in runs for name in run.itinerary.crew)
         if busy not in self.crews:
             alike = {
                 (crew_kind(driver), vehicle_kind(transporter) if transporter else None): (driver, transporter)

@@ -82,7 +82,7 @@ class Asking:
         """Return the cheapest offer of each kind for a visit that starts inside ``window``, at any hour when None."""
         trial = Trial(self.day, replace(self.move, destination_window=window), self.runs, most)
         for own in self._by_kind.values():
-            trial.best(candidate for candidate in own if self._fits(candidate, window))
+            trial.of_one_kind(candidate for candidate in own if self._fits(candidate, window))
         trial.nights()
         best = trial.offers.values()
         missed = () if best or trial.refusals else (Refusal(rule="time", says="no crew gets there in time and home again"),)
@@ -140,18 +140,17 @@ class Trial:
         others = tuple(other for other in self._day.moves if other.move_id != self._move.move_id)
         return replace(self._day, moves=(*others, self._move))
 
-    def best(self, candidates: Iterable[Candidate]) -> Offer | None:
-        """Return the cheapest of one kind; nothing is timed that could not be cheaper than what was found."""
-        best: Offer | None = None
+    def of_one_kind(self, candidates: Iterable[Candidate]) -> None:
+        """Try candidates of one kind of run; nothing is timed that could not be cheaper than what was found."""
         tried = 0
         for candidate in candidates:
+            best = self.offers.get(candidate.kind)
             if tried >= self.most * (1 if best is not None else 3):
                 break
             if best is not None and self.exchange is None and candidate.least_pence >= best.extra_pence:
                 continue  # what takes a part-exchange may cost less: it saves a ride home
             tried += 1
-            best = self._better(best, candidate, self.made(candidate))
-        return best
+            self._keep(candidate, self.made(candidate))
 
     def nights(self) -> None:
         """Try fresh crews for a night out where a day is too short for them, unless a day of any kind of run costs less."""
@@ -159,47 +158,49 @@ class Trial:
         for candidate in sorted(self._by_night, key=lambda item: item.likely_pence)[: self.most]:
             cheapest = min((offer.extra_pence for offer in self.offers.values()), default=None)
             if cheapest is None or candidate.least_pence + night_pence < cheapest:
-                self._better(self.offers.get(candidate.kind), candidate, self.timed(candidate, candidate.itinerary))
+                self._keep(candidate, self._timed(candidate, candidate.itinerary))
 
-    def _better(self, best: Offer | None, candidate: Candidate, offer: Offer | Refusal) -> Offer | None:
+    def _keep(self, candidate: Candidate, offer: Offer | Refusal) -> None:
+        best = self.offers.get(candidate.kind)
         if isinstance(offer, Refusal):
             self.refusals.append(offer)
         elif best is None or offer.extra_pence < best.extra_pence:
-            best = self.offers[candidate.kind] = offer
-        return best
+            self.offers[candidate.kind] = offer
 
     def made(self, candidate: Candidate) -> Offer | Refusal:
         """Return the candidate timed and priced, or why it cannot be; a crew not yet out without a night, which is put off."""
         itinerary = candidate.itinerary
         if candidate.replaces is not None or not itinerary.may_stay_out:
-            return self.timed(candidate, itinerary)
-        by_day = self.timed(candidate, replace(itinerary, may_stay_out=False))
+            return self._timed(candidate, itinerary)
+        by_day = self._timed(candidate, replace(itinerary, may_stay_out=False))
         if isinstance(by_day, Refusal):
             self._by_night.append(candidate)
             return by_day
         return replace(by_day, run=replace(by_day.run, itinerary=replace(by_day.run.itinerary, may_stay_out=True)))
 
-    def timed(self, candidate: Candidate, itinerary: Itinerary) -> Offer | Refusal:
+    def _timed(self, candidate: Candidate, itinerary: Itinerary) -> Offer | Refusal:
         """Return an itinerary timed and priced, a part-exchange brought in at least cost, or why it cannot be."""
         if self.exchange is None:
-            return self._timed(candidate, itinerary)
-        found = [self._timed(candidate, way) for way in bringing_in(itinerary, self._move.move_id, self.exchange)]
+            return offer_of(self.day, itinerary, self.runs, replaces=candidate.replaces)
+        ways = bringing_in(itinerary, self._move.move_id, self.exchange)
+        found = [offer_of(self.day, way, self.runs, replaces=candidate.replaces) for way in ways]
         offers = [offer for offer in found if isinstance(offer, Offer)]
         if offers:
             return min(offers, key=lambda offer: offer.extra_pence)
         refusals = [refusal for refusal in found if isinstance(refusal, Refusal)]
         return refusals[0] if refusals else Refusal(rule="part-exchange", says="the part-exchange cannot come along")
 
-    def _timed(self, candidate: Candidate, itinerary: Itinerary) -> Offer | Refusal:
-        old = candidate.replaces
-        timed = lay_out(self.day, itinerary, run_id=old.run_id if old is not None else "")
-        if isinstance(timed, Refusal):
-            return timed
-        if bays_overrun(self.day, (*(run for run in self.runs if run is not old), timed)):
-            return Refusal(rule="bays", says="the bays of the compound are taken at that time")
-        run = replace(timed, costs=price(self.day, timed))
-        extra = run.cost_pence - (old.cost_pence if old is not None else 0)
-        return Offer(run=run, replaces=old.run_id if old is not None else None, extra_pence=extra)
+
+def offer_of(day: Day, itinerary: Itinerary, runs: Sequence[Run], *, replaces: Run | None) -> Offer | Refusal:
+    """Return an itinerary timed and priced beside the runs, one of which it may replace, or why it cannot be."""
+    timed = lay_out(day, itinerary, run_id=replaces.run_id if replaces is not None else "")
+    if isinstance(timed, Refusal):
+        return timed
+    if bays_overrun(day, (*(run for run in runs if run is not replaces), timed)):
+        return Refusal(rule="bays", says="the bays of the compound are taken at that time")
+    run = replace(timed, costs=price(day, timed))
+    extra = run.cost_pence - (replaces.cost_pence if replaces is not None else 0)
+    return Offer(run=run, replaces=replaces.run_id if replaces is not None else None, extra_pence=extra)
 
 
 def with_offer(runs: Sequence[Run], offer: Offer) -> tuple[Run, ...]:

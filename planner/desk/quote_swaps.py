@@ -16,7 +16,7 @@ from planner.model.crews import VehicleClass
 from planner.model.day import Day
 from planner.model.moves import Move
 from planner.runs.refusal import Refusal
-from planner.runs.run import Itinerary, Run, RunKind
+from planner.runs.run import Run, RunKind
 
 #: How many cars near the door may give way, how many places are looked at for each, and how many swaps are timed.
 NEAREST, PLACES, TIMED = 16, 3, 12
@@ -114,7 +114,7 @@ def puts(mine: Candidates, run: Run, rest: Run | None) -> Iterator[Candidate]:
 
 def _timed(day: Day, move: Move, runs: Sequence[Run], idea: _Idea) -> Swap | None:
     """Return the swap timed and priced, both runs beside all others; None when one of them cannot be."""
-    if idea.goes.replaces is None and _crew(idea.goes.crew) & _crew(idea.put.crew):
+    if idea.goes.replaces is None and idea.goes.crew.crew & idea.put.crew.crew:
         return None
     others = [run for run in runs if run is not idea.old]
     mine = Trial(day, move, [*others, idea.rest] if idea.rest is not None else others, 1).made(idea.put)
@@ -129,8 +129,3 @@ def _timed(day: Day, move: Move, runs: Sequence[Run], idea: _Idea) -> Swap | Non
     extra = mine.run.cost_pence - idea.old.cost_pence + goes.extra_pence
     run = replace(mine.run, run_id=idea.old.run_id)  # also where the car left nothing and only its crew goes on
     return Swap(run=run, other=goes.run, gives_way=idea.car, extra_pence=extra)
-
-
-def _crew(itinerary: Itinerary) -> set[str]:
-    names = (itinerary.driver, itinerary.transporter)
-    return {str(name) for name in names if name is not None}

@@ -242,20 +242,19 @@ def _minutes(run: Run, kind: ActivityKind) -> int:
 
 
 def _overtime(day: Day, run: Run) -> int:
-    drivers = [day.driver_of[name] for name in (run.itinerary.driver, run.itinerary.support_driver) if name is not None]
+    drivers = [day.driver_of[name] for name in run.itinerary.drivers]
     return sum(max(0, duty_min(run) - wage_of(day, driver).overtime_after_min) for driver in drivers)
 
 
 def _crew(day: Day, run: Run) -> str:
     if run.itinerary.carrier is not None:
         return day.carrier_of[run.itinerary.carrier].name
-    names = (run.itinerary.driver, run.itinerary.support_driver)
-    return " and ".join(day.driver_of[name].name for name in names if name is not None)
+    return " and ".join(day.driver_of[name].name for name in run.itinerary.drivers)
 
 
 def day_row(day: Day, plan: Plan) -> DayRow:
     """Return what a day had to offer and what was left of it."""
-    drivers = {name for run in plan.runs for name in (run.itinerary.driver, run.itinerary.support_driver) if name}
+    drivers = {name for run in plan.runs for name in run.itinerary.drivers}
     transporters = {run.itinerary.transporter for run in plan.runs if run.itinerary.transporter}
     return DayRow(
         day=day.clock.day,

@@ -93,9 +93,8 @@ def _stopped(run: Run, told: RunProgress | None, progress: Progress) -> str:
     """Return why a crew cannot go on, blank when it can."""
     if told is not None and told.stopped is not None:
         return told.stopped.says
-    plan = run.itinerary
-    out = {*progress.drivers_out, *progress.transporters_out} & {plan.driver, plan.support_driver, plan.transporter}
-    return f"{', '.join(sorted(map(str, out)))} out" if out else ""
+    out = {*progress.drivers_out, *progress.transporters_out} & run.itinerary.crew
+    return f"{', '.join(sorted(out))} out" if out else ""
 
 
 def _retimed(day: Day, run: Run, told: RunProgress, now_min: int) -> tuple[Run, Refusal | None]:

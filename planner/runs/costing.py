@@ -67,9 +67,7 @@ def _times(what: str, count: int) -> str:
 def _wages(day: Day, run: Run) -> Iterator[CostLine]:
     """Yield wages, overtime and night premium of everyone aboard."""
     duty = duty_min(run)
-    for driver_id in (run.itinerary.driver, run.itinerary.support_driver):
-        if driver_id is None:
-            continue
+    for driver_id in run.itinerary.drivers:
         driver = day.driver_of[driver_id]
         wage = wage_of(day, driver)
         rate = wage.pence_per_hour * (wage.weekend_factor if day.rates.is_weekend else 1)

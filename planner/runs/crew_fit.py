@@ -136,8 +136,17 @@ def refuse_plates(day: Day, itinerary: Itinerary) -> Refusal | None:
     return None
 
 
+def has_crew(day: Day, itinerary: Itinerary) -> bool:
+    """Return whether the crew of an itinerary, or its carrier, is among those of the day."""
+    return (
+        all(driver in day.driver_of for driver in itinerary.drivers)
+        and (itinerary.transporter is None or itinerary.transporter in day.transporter_of)
+        and (itinerary.carrier is None or itinerary.carrier in day.carrier_of)
+    )
+
+
 def _refuse_support(day: Day, itinerary: Itinerary) -> Refusal | None:
-    first, second = (day.driver_of[name] for name in (itinerary.driver, itinerary.support_driver) if name is not None)
+    first, second = (day.driver_of[name] for name in itinerary.drivers)
     if not day.policy.support_car_allowed:
         return Refusal(rule="policy", says="support cars are switched off in policy.toml")
     if second.driver_id == first.driver_id or second.starts_at != first.starts_at:

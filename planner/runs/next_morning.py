@@ -32,7 +32,7 @@ def next_mornings(day: Day, run: Run) -> tuple[NextMorning, ...]:
     if not run.activities or not run.book:
         return ()
     book, done = book_named(run.book), _done(run)
-    crew = [day.driver_of[name] for name in (run.itinerary.driver, run.itinerary.support_driver) if name is not None]
+    crew = [day.driver_of[name] for name in run.itinerary.drivers]
     nights = run.nights * MINUTES_A_DAY
     return tuple(
         NextMorning(

@@ -48,7 +48,7 @@ def with_silent(plan: Plan, progress: Progress) -> Progress:
     silent = [
         run for run in plan.runs
         if progress.of(run.run_id) is None and run.itinerary.past is None
-        and out.isdisjoint({run.itinerary.driver, run.itinerary.support_driver, run.itinerary.transporter})
+        and out.isdisjoint(run.itinerary.crew)
     ]  # fmt: skip
     more = (on_time(run, progress.now_min) for run in silent)
     return replace(progress, runs=(*progress.runs, *(item for item in more if item is not None)))

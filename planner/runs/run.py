@@ -60,6 +60,16 @@ class Itinerary:
         return RunKind.PLATE if self.transporter is None else RunKind.TRANSPORTER
 
     @property
+    def drivers(self) -> tuple[DriverId, ...]:
+        """The driver and, if there is one, the driver of the support car; nobody for a hired carrier."""
+        return tuple(name for name in (self.driver, self.support_driver) if name is not None)
+
+    @property
+    def crew(self) -> frozenset[str]:
+        """The names of its drivers and its transporter."""
+        return frozenset(self.drivers if self.transporter is None else (*self.drivers, self.transporter))
+
+    @property
     def moves(self) -> tuple[MoveId, ...]:
         """Every move of the run once, in the order in which cars are taken."""
         return tuple(move for stop in self.stops for move in stop.takes)

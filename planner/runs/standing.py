@@ -76,8 +76,7 @@ class _Reader:
             return plan
         if told is None and plan.past is not None:  # nothing was heard since: as expected
             told = on_time(run, self.progress.now_min)
-        names = {plan.driver, plan.support_driver, plan.transporter}
-        is_out = bool(names & {*self.progress.drivers_out, *self.progress.transporters_out})
+        is_out = bool(plan.crew & {*self.progress.drivers_out, *self.progress.transporters_out})
         if told is None or plan.kind is RunKind.HIRED:
             left = replace(plan, stops=_without_empty([self.without_gone(stop) for stop in plan.stops], 0))
             if is_out:
@@ -188,7 +187,7 @@ class _Reader:
         """Return the day with moves as they are now, and crews that have not begun free from now on."""
         day, progress = self.day, self.progress
         plans = [plan for _, plan in going]
-        begun = {name for plan in plans if plan.past for name in (plan.driver, plan.support_driver, plan.transporter)}
+        begun = {name for plan in plans if plan.past for name in plan.crew}
         asked = Counter(plan.carrier for plan in plans if plan.carrier)
         tied = [move for move in day.moves if move.tied_to is not None]
         followers = {move.move_id for move in tied if move.tied_to and self.moves.get(move.tied_to, move) is None}

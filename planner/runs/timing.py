@@ -96,7 +96,7 @@ def book_of(day: Day, itinerary: Itinerary) -> Book:
 
 
 def _timetable(day: Day, itinerary: Itinerary, steps: tuple[Step, ...]) -> Timetable | NoTimetable:
-    crew = [day.driver_of[name] for name in (itinerary.driver, itinerary.support_driver) if name is not None]
+    crew = [day.driver_of[name] for name in itinerary.drivers]
     nights = 1 if itinerary.may_stay_out and day.policy.nights_out and all(driver.may_stay_out for driver in crew) else 0
     first: NoTimetable | None = None
     for count in range(nights + 1):

@@ -363,8 +363,8 @@ def is_free(day: Day, itinerary: Itinerary, runs: Sequence[Run]) -> bool:
     others = [run.itinerary for run in runs]
     if itinerary.carrier is not None:
         return sum(other.carrier == itinerary.carrier for other in others) < day.carrier_of[itinerary.carrier].cars
-    busy = {name for other in others for name in (other.driver, other.support_driver, other.transporter) if name}
-    if busy & {itinerary.driver, itinerary.support_driver, itinerary.transporter}:
+    crew = itinerary.crew
+    if any(crew & other.crew for other in others):
         return False
     if itinerary.kind is not RunKind.PLATE or itinerary.driver is None:
         return True

@@ -18,7 +18,7 @@ def without_runs(day: Day, runs: Sequence[Run]) -> Day:
     """Return what is left of the day beside these runs."""
     plans = [run.itinerary for run in runs]
     moves = {move for plan in plans for move in plan.moves}
-    busy = {name for plan in plans for name in (plan.driver, plan.support_driver, plan.transporter) if name is not None}
+    busy = {name for plan in plans for name in plan.crew}
     sets = Counter(day.driver_of[plan.driver].base for plan in plans if plan.kind is RunKind.PLATE and plan.driver is not None)
     hired = Counter(plan.carrier for plan in plans if plan.carrier is not None)
     return replace(

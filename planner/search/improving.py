@@ -196,7 +196,7 @@ class _State:
     def _job(self, near: Sequence[Run], behind: Sequence[MoveId], idle: Day, seconds: float) -> Neighbourhood:
         """Return the neighbourhood as a day: what its runs use, and its part of what is idle."""
         day, beside = self.day, without_runs(self.day, near)
-        names = {name for run in near for name in (run.itinerary.driver, run.itinerary.support_driver, run.itinerary.transporter)}
+        names = {name for run in near for name in run.itinerary.crew}
         names |= {item.driver_id for item in idle.drivers} | {item.transporter_id for item in idle.transporters}
         mine = {move for run in near for move in run.itinerary.moves} | set(behind)
         mine |= {move.move_id for move in day.moves if move.tied_to in mine}

@@ -21,7 +21,7 @@ def left_behind(day: Day, runs: Iterable[Run], *, out: Collection[str] = ()) -> 
         transporters=tuple(one for one in day.transporters if one.transporter_id not in out),
     ) if out else day  # fmt: skip
     placed = {move for run in runs for move in run.itinerary.moves}
-    busy = {name for run in runs for name in (run.itinerary.driver, run.itinerary.support_driver, run.itinerary.carrier) if name}
+    busy = {name for run in runs for name in (*run.itinerary.drivers, run.itinerary.carrier) if name}
     reasons: dict[MoveId, str] = {}
     for move in lead_moves(day):
         if move.move_id not in placed:

@@ -400,5 +400,4 @@ class _Search:
 
 def _crew(itinerary: Itinerary) -> tuple[str, ...]:
     """Return who does a run: driver, second driver and transporter, or the carrier."""
-    names = (itinerary.driver, itinerary.support_driver, itinerary.transporter, itinerary.carrier)
-    return tuple(name for name in names if name is not None)
+    return tuple(name for name in (*itinerary.drivers, itinerary.transporter, itinerary.carrier) if name is not None)

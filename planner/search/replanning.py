@@ -5,6 +5,7 @@ from dataclasses import replace
 
 from planner.model.day import Day
 from planner.runs.bays import bays_overrun
+from planner.runs.crew_fit import has_crew
 from planner.runs.plan import Plan
 from planner.runs.run import Run
 from planner.search.baseline import is_free
@@ -63,9 +64,7 @@ def still_legal(day: Day, runs: Sequence[Run]) -> tuple[Run, ...]:
     kept: list[Run] = []
     for run in runs:
         plan = run.itinerary
-        crew = ((plan.driver, day.driver_of), (plan.support_driver, day.driver_of), (plan.transporter, day.transporter_of),
-                (plan.carrier, day.carrier_of))  # fmt: skip
-        is_there = all(name is None or name in known for name, known in crew) and all(move in day.move_of for move in plan.moves)
+        is_there = has_crew(day, plan) and all(move in day.move_of for move in plan.moves)
         if not is_there or not is_free(day, plan, kept):
             continue
         again = timed(day, plan)

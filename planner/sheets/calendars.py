@@ -19,7 +19,7 @@ def crew_calendar(day: Day, plan: Plan, driver: DriverId, *, made_at: datetime) 
     """
     lines = ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//homeleg//shifts//EN"]
     for run in plan.runs:
-        if driver in (run.itinerary.driver, run.itinerary.support_driver):
+        if driver in run.itinerary.drivers:
             lines += _event(day, run, driver, made_at)
     return "".join(f"{folded(line)}\r\n" for line in (*lines, "END:VCALENDAR"))
 

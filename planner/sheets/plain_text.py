@@ -100,8 +100,7 @@ def crew_name(day: Day, run: Run) -> str:
     itinerary = run.itinerary
     if itinerary.carrier is not None:
         return day.carrier_of[itinerary.carrier].name
-    names = [day.driver_of[driver].name for driver in (itinerary.driver, itinerary.support_driver) if driver is not None]
-    return " + ".join(names)
+    return " + ".join(day.driver_of[driver].name for driver in itinerary.drivers)
 
 
 def vehicle_name(day: Day, run: Run, words: Words) -> str:

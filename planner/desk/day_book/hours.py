@@ -62,8 +62,8 @@ def planned_shifts(day: Day, plan: Plan) -> dict[str, Any]:
     """Return each driver's duty in a plan as the book keeps it."""
     found: dict[str, Any] = {}
     for run in plan.runs:
-        for driver in (run.itinerary.driver, run.itinerary.support_driver):
-            if driver is not None and run.activities:
+        for driver in run.itinerary.drivers:
+            if run.activities:
                 lengths = [(step.kind, step.end_min - step.start_min) for step in run.activities]
                 found[str(driver)] = {
                     "begins": day.clock.iso(run.start_min), "ends": day.clock.iso(run.end_min),
