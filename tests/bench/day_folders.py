@@ -48,10 +48,10 @@ def write_folder(folder: Path, shape: Shape, seed: int) -> None:
     folder.mkdir(parents=True, exist_ok=True)
     hubs = dict(list(COMPOUNDS.items())[: shape.compounds])
     drivers, transporters = _crews(shape, list(hubs), rng)
-    _write(folder / "orders.csv", _orders(shape, hubs, rng))
-    _write(folder / "drivers.csv", drivers)
-    _write(folder / "transporters.csv", transporters)
-    _write(folder / "compounds.csv", (
+    write_rows(folder / "orders.csv", _orders(shape, hubs, rng))
+    write_rows(folder / "drivers.csv", drivers)
+    write_rows(folder / "transporters.csv", transporters)
+    write_rows(folder / "compounds.csv", (
         {"compound": name, "postcode": code, "opens": "05:00", "closes": "22:00", "plate_sets": max(4, shape.moves // 5)} for name, code in hubs.items()
     ))  # fmt: skip
     (folder / "policy.toml").write_text(POLICY, encoding="utf-8")
@@ -59,7 +59,8 @@ def write_folder(folder: Path, shape: Shape, seed: int) -> None:
         shutil.copy(DEMO / name, folder / name)
 
 
-def _write(path: Path, rows: Iterable[Row]) -> None:
+def write_rows(path: Path, rows: Iterable[Row]) -> None:
+    """Write rows as a CSV file, a column for each heading that any of them has."""
     found = list(rows)
     headings = list(dict.fromkeys(heading for row in found for heading in row))
     with path.open("w", encoding="utf-8", newline="") as file:
@@ -88,7 +89,12 @@ def _postcode(rng: np.random.Generator) -> str:
     while True:
         row = int(rng.integers(len(codes.key)))
         if codes.is_live[row] and codes.northing[row] < NORTHERNMOST_M:
-            return shown(code_of(int(codes.key[row])))
+            return postcode_at(row)
+
+
+def postcode_at(row: int) -> str:
+    """Return the postcode in a row of the built-in table, as people write it."""
+    return shown(code_of(int(table().key[row])))
 
 
 def _order(number: int, hub: str, postcode: str, shape: Shape, rng: np.random.Generator, *, may_part_exchange: bool) -> Row:

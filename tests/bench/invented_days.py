@@ -6,7 +6,7 @@ times 1.27 with slower speeds nearer than 25 km.  Nothing here is a real firm, p
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
@@ -16,6 +16,7 @@ from planner.clock import DayClock
 from planner.model.cars import Car, Fuel, Registration
 from planner.model.crews import Carrier, CarrierId, Driver, DriverId, Transporter, TransporterId, VehicleClass
 from planner.model.day import Day
+from planner.model.decks import library
 from planner.model.moves import Move, MoveId, MoveKind
 from planner.model.places import Compound, Place, PlaceId, Window
 from planner.model.policy import Policy
@@ -65,6 +66,12 @@ def invented_day(shape: Shape, seed: int) -> Day:
         carriers=(Carrier(carrier_id=CarrierId("H0"), name="Outside carrier", cars=max(2, shape.moves // 15), base_pence=9000, pence_per_mile=130, minimum_pence=16000, max_miles=500),),
         rates=_rates(), policy=Policy(), charges=(), tables=_tables(places), rides=_rides(places),
     )  # fmt: skip
+
+
+def with_library_decks(day: Day) -> Day:
+    """Return an invented day with decks of the library, on which the sizes of cars bind; without them only slots and payload do."""
+    names = {"two-car": "two-car-7500", "three-car": "four-car-rigid", "six-car": "six-car-rigid"}
+    return replace(day, decks={name: library()[known] for name, known in names.items()})
 
 
 def _moves_at(door: Place, number: int, hubs: list[Place], shape: Shape, rng: np.random.Generator) -> list[Move]:

@@ -14,10 +14,10 @@ from pathlib import Path
 
 import numpy as np
 
-from maps.postcodes import clean, code_of, shown, table
+from maps.postcodes import clean, table
+from tests.bench.day_folders import DEMO, postcode_at, write_rows
 
 LETTERS = string.ascii_uppercase
-DEMO = Path(__file__).parents[2] / "demo_data" / "demo_day"
 Row = dict[str, str]
 
 
@@ -28,7 +28,7 @@ def in_same_area(postcode: str, rng: np.random.Generator) -> str:
     area = clean(postcode)[: 2 if clean(postcode)[1].isalpha() else 1]
     known = table()
     rows = [row for digit in range(10) for row in range(len(known.key))[known.rows(f"{area}{digit}")] if known.is_live[row]]
-    return shown(code_of(int(known.key[int(rng.choice(rows))])))
+    return postcode_at(int(rng.choice(rows)))
 
 
 def other_plate(plate: str, lot: int) -> str:
@@ -68,11 +68,11 @@ def main() -> None:
 
     orders = _rows("orders")
     lots = -(-told.orders // len(orders))
-    _write(told.folder, "orders", more(orders, told.orders, order))
-    _write(told.folder, "drivers", more(rows := _rows("drivers"), lots * len(rows), driver))
-    _write(told.folder, "transporters", more(rows := _rows("transporters"), lots * len(rows), transporter))
+    write_rows(told.folder / "orders.csv", more(orders, told.orders, order))
+    write_rows(told.folder / "drivers.csv", more(rows := _rows("drivers"), lots * len(rows), driver))
+    write_rows(told.folder / "transporters.csv", more(rows := _rows("transporters"), lots * len(rows), transporter))
     for name in ("compounds", "carriers"):
-        _write(told.folder, name, [
+        write_rows(told.folder / f"{name}.csv", [
             row | {key: str(lots * int(row[key])) for key in ("plate_sets", "bays", "cars") if row.get(key)} for row in _rows(name)
         ])  # fmt: skip
 
@@ -80,13 +80,6 @@ def main() -> None:
 def _rows(name: str) -> list[Row]:
     with (DEMO / f"{name}.csv").open(encoding="utf-8", newline="") as file:
         return list(csv.DictReader(file))
-
-
-def _write(folder: Path, name: str, rows: list[Row]) -> None:
-    with (folder / f"{name}.csv").open("w", encoding="utf-8", newline="") as file:
-        writer = csv.DictWriter(file, list(rows[0]))
-        writer.writeheader()
-        writer.writerows(rows)
 
 
 if __name__ == "__main__":

@@ -1,7 +1,7 @@
 """
 The marginal-price study: what a quote says one more delivery adds, against planning the day anew with and without it.
 
-``python tests/bench/marginal_price.py --moves 30 --asked 20 --seconds 15``.  Each asked delivery is planned anew from
+``python -m tests.bench.marginal_price --moves 30 --asked 20 --seconds 15``.  Each asked delivery is planned anew from
 nothing with the same seconds; where neither plan is proven best, the two gaps limit what the comparison can say, and are
 printed beside it.
 """

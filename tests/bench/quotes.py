@@ -15,7 +15,7 @@ import numpy as np
 
 from cli.quoting import open_desk, roads_apart, roads_to
 from maps.gazetteer import locate
-from maps.postcodes import code_of, shown, table
+from maps.postcodes import table
 from planner.desk.quote import NoWayThere
 from planner.desk.quote_car import car_of
 from planner.desk.quote_day import Asked
@@ -25,14 +25,14 @@ from planner.desk.quote_reply import to_document
 from planner.desk.tariff import Tariff
 from planner.faults import PlannerError
 from planner.model.places import PlaceId
+from tests.bench.day_folders import postcode_at
 
 
 def some_postcodes(count: int, seed: int) -> list[str]:
-    keys = table().key
     rng = np.random.default_rng(seed)
     found: list[str] = []
     while len(found) < count:
-        name = shown(code_of(int(keys[int(rng.integers(len(keys)))])))
+        name = postcode_at(int(rng.integers(len(table().key))))
         try:
             locate(name)
         except PlannerError:

@@ -7,11 +7,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.model.decks import library
 from planner.runs.referee import check_plan
 from planner.search.baseline import solve_baseline
 from planner.search.solve import solve
-from tests.bench.invented_days import Shape, invented_day
+from tests.bench.invented_days import Shape, invented_day, with_library_decks
 from tests.planner.runs.random_days import random_day
 from tests.planner.search.every_plan import least_cost
 from tests.planner.search.far_days import far_and_wide
@@ -32,11 +31,6 @@ def cut(seed, leads):
         drivers=tuple(rng.sample(day.drivers, 3)), transporters=tuple(rng.sample(day.transporters, 2)),
         compounds=tuple(replace(compound, bays=None) for compound in day.compounds),
     )  # fmt: skip
-
-
-def with_real_decks(day):
-    """Decks on which the sizes of cars bind."""
-    return replace(day, decks={"two-car": library()["two-car-7500"], "six-car": library()["six-car-rigid"]})
 
 
 def held_against_everything(day):
@@ -71,7 +65,7 @@ def test_an_ordinary_tiny_day_is_planned_as_well_as_trying_everything(seed, shap
 
 @pytest.mark.parametrize("seed", [8, 10, 12])
 def test_a_tiny_day_on_a_deck_that_cars_do_not_fit_together_is_planned_as_well_as_trying_everything(seed):
-    day = with_real_decks(invented_day(Shape(moves=5, decks=(6,), window_min=600), seed))
+    day = with_library_decks(invented_day(Shape(moves=5, decks=(6,), window_min=600), seed))
     longer = tuple(replace(move, car=replace(move.car, length_mm=move.car.length_mm + 450, height_mm=move.car.height_mm + 200)) for move in day.moves)
     held_against_everything(replace(day, moves=longer))
 
@@ -90,7 +84,7 @@ def test_no_plan_of_any_method_undercuts_the_bound(seed, moves, compounds, decks
     """bound <= cost of every legal plan: ours, the general routing model's, and a greedy one's."""
     day = invented_day(Shape(moves=moves, compounds=compounds, decks=decks, window_min=window_min), seed)
     if has_decks:
-        day = with_real_decks(day)
+        day = with_library_decks(day)
     ours = solve(day, seconds=5)
     for plan in (ours, solve_baseline(day, seconds=0.2), greedy(day, seed)):
         assert check_plan(day, plan) == ()

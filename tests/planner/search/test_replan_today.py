@@ -8,7 +8,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.model.decks import library
 from planner.model.progress import MoveEnd, MoveOutcome, Progress, Stopped
 from planner.runs.expected import expected
 from planner.runs.past import on_time
@@ -18,7 +17,7 @@ from planner.runs.sharing import share_costs
 from planner.runs.standing import FIRST_PART, standing
 from planner.search.replan_today import replan_today
 from planner.search.solve import solve
-from tests.bench.invented_days import Shape, invented_day
+from tests.bench.invented_days import Shape, invented_day, with_library_decks
 from tests.bench.replanning import breakdown
 
 
@@ -26,8 +25,7 @@ from tests.bench.replanning import breakdown
 def planned(seed, moves=16, crews_for=1.0, *, has_decks=False):
     day = invented_day(Shape(moves=moves, decks=(2, 3, 6) if has_decks else (2, 3), crews_for=crews_for), seed)
     if has_decks:
-        names = {"two-car": "two-car-7500", "three-car": "four-car-rigid", "six-car": "six-car-rigid"}
-        day = replace(day, decks={name: library()[known] for name, known in names.items()})
+        day = with_library_decks(day)
     plan = solve(day, seconds=20, rounds=2)
     assert check_plan(day, plan) == ()
     return day, plan
