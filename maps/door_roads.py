@@ -34,7 +34,7 @@ MANY = 20  # doors, for which threads are worth starting
 Raw = tuple[Ints, Ints, Ints, Ints, Ints]  # milliseconds, metres, ferry seconds, low and high charge bits
 
 
-def roads_to(day: Day, doors: Sequence[Place], *, between: bool = True, network: RoadNetwork | None = None) -> Roads:
+def roads_to(day: Day, doors: Sequence[Place], *, between: bool = True) -> Roads:
     """
     Return the roads between ``doors`` and the places of a day, for every class of its tables.
 
@@ -44,8 +44,6 @@ def roads_to(day: Day, doors: Sequence[Place], *, between: bool = True, network:
         Where to and from.
     between
         Whether the roads from door to door are wanted too; without them a list of many doors takes little.
-    network
-        The one that comes with the project when not given.
 
     Raises
     ------
@@ -53,10 +51,9 @@ def roads_to(day: Day, doors: Sequence[Place], *, between: bool = True, network:
         If a door lies in the sea, abroad or far from anybody.
 
     """
-    roads = network or in_use()
     check_on_land(doors)
     own = _own_rows(day)
-    raw = {kind: _raw(roads, day.places, own, tuple(doors), kind, between=between) for kind in day.tables}
+    raw = {kind: _raw(in_use(), day.places, own, tuple(doors), kind, between=between) for kind in day.tables}
     used = bits_met((table[3], table[4]) for table in raw.values())
     known = {charge.key: charge for charge in day.charges}
     charges = tuple(known.get(crossings()[bit].key) or charge_on(crossings()[bit], day.clock.day) for bit in used)

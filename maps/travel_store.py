@@ -1,5 +1,5 @@
 """
-Keeps what is slow to work out between runs, by its content, in the user's cache folder.
+Keeps what is slow to work out between runs, by its content or by a name, in the user's cache folder.
 
 ``HOMELEG_CACHE`` names another folder; an empty value switches the store off.  A store that cannot be read or written is
 no fault: the thing is worked out again.

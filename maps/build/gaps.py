@@ -34,6 +34,9 @@ class Link:
 
 NODE_WITHIN_M = 800  # a curated end takes a node so near
 EDGE_WITHIN_M = 1200  # failing that, it joins an edge so near between its ends
+PIECE_WITHIN_M = 15_000  # a piece by itself joins another so near
+FACING_WITHIN_M = 6000  # a dead end joins a node ahead so near
+ROUND_TRIP = 3.5  # where the way round is longer than straight across by this factor
 
 
 def curated(path: Path, roads: RawRoads) -> tuple[RawRoads, list[Link]]:
@@ -111,7 +114,7 @@ def _with_node(roads: RawRoads, lng: float, lat: float) -> tuple[RawRoads, int]:
     ), node
 
 
-def bridge_parts(roads: RawRoads, *, water: npt.NDArray[np.float64], reach_m: float = 15_000) -> list[Link]:
+def bridge_parts(roads: RawRoads, *, water: npt.NDArray[np.float64]) -> list[Link]:
     """Return links that join each separate piece of the network to the nearest other one on the same side of the water."""
     count, xy = len(roads.lng), roads.xy
     links: list[Link] = []
@@ -127,7 +130,7 @@ def bridge_parts(roads: RawRoads, *, water: npt.NDArray[np.float64], reach_m: fl
             inside, outside = np.flatnonzero(part == piece), np.flatnonzero((part != piece) & touched)
             if piece == main or not touched[inside].all():
                 continue
-            apart, near = cKDTree(xy[outside]).query(xy[inside], k=6, distance_upper_bound=reach_m)
+            apart, near = cKDTree(xy[outside]).query(xy[inside], k=6, distance_upper_bound=PIECE_WITHIN_M)
             order = np.argsort(apart, axis=None)
             for flat in order[np.isfinite(apart.ravel()[order])][:60]:
                 a, b = int(inside[flat // 6]), int(outside[near.ravel()[flat]])
@@ -141,7 +144,7 @@ def bridge_parts(roads: RawRoads, *, water: npt.NDArray[np.float64], reach_m: fl
     return links
 
 
-def scan(roads: RawRoads, *, water: npt.NDArray[np.float64], reach_m: float = 6000, round_trip: float = 3.5) -> list[Link]:
+def scan(roads: RawRoads, *, water: npt.NDArray[np.float64]) -> list[Link]:
     """
     Return links that join dead ends to what faces them.
 
@@ -154,15 +157,15 @@ def scan(roads: RawRoads, *, water: npt.NDArray[np.float64], reach_m: float = 60
     came_from = np.zeros(count, dtype=np.int64)
     came_from[roads.tail], came_from[roads.head] = roads.head, roads.tail
     tree = cKDTree(xy)
-    ways = dijkstra(graph, directed=False, indices=ends, limit=reach_m * 8)
+    ways = dijkstra(graph, directed=False, indices=ends, limit=FACING_WITHIN_M * 8)
     links: dict[tuple[int, int], Link] = {}
     for row, end in enumerate(ends):
         ahead = xy[end] - xy[came_from[end]]
         best: tuple[float, int] | None = None
-        for node in tree.query_ball_point(xy[end], reach_m):
+        for node in tree.query_ball_point(xy[end], FACING_WITHIN_M):
             step = xy[node] - xy[end]
             apart = float(np.hypot(*step))
-            if apart < 1 or ways[row, node] < max(round_trip * apart, 2500):
+            if apart < 1 or ways[row, node] < max(ROUND_TRIP * apart, 2500):
                 continue
             turn = float(ahead @ step / (np.hypot(*ahead) * apart + 1e-9))
             if turn < 0 and apart > 600:  # what lies behind a dead end is not what it led to

@@ -153,6 +153,11 @@ def day(text: str) -> date:
     raise CellFault("a date is expected", "Write it as 2026-11-26 or 26/11/2026.")
 
 
+def toml_day(value: Any) -> date:
+    """Return a date of a TOML file, written as one or as text."""
+    return value if type(value) is date else day(str(value).strip())
+
+
 def _full_year(text: str) -> int:
     return int(text) + 2000 if len(text) == 2 else int(text)
 

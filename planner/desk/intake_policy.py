@@ -109,20 +109,13 @@ def _typed(key: str, value: Any, hints: Mapping[str, Any]) -> Any:
     raise CellFault(f"{wanted} is expected", "Change it, or delete the line for the usual value.")
 
 
-def _date(value: Any) -> date:
-    if type(value) is date:
-        return value
-    read: date = cells.day(str(value).strip())
-    return read
-
-
 def _clock(value: Any) -> int:
     read: int = cells.clock_time(value.strftime("%H:%M") if isinstance(value, time) else str(value).strip())
     return read
 
 
 def _dates(value: Any) -> tuple[date, ...]:
-    return tuple(_date(item) for item in _list(value))
+    return tuple(cells.toml_day(item) for item in _list(value))
 
 
 def _column(value: Any) -> str:
@@ -153,7 +146,7 @@ def _blank_gates(value: Any) -> str:
 
 
 _HOUSE_READERS = {
-    "day": _date,
+    "day": cells.toml_day,
     "zone": _zone,
     "door_opens": _clock,
     "door_closes": _clock,

@@ -112,7 +112,7 @@ def _read_row(group: str, row: Any) -> tuple[date, date, dict[Any, dict[str, Any
             raise cells.unknown(f"key of {group}", key, (*DATED, *_KEYS[group]))
     if "from" not in row:
         raise CellFault("the day from which it holds is missing", "Add a line such as: from = 2026-04-01")
-    start, end = (_date(row[key]) if key in row else date.max for key in DATED)
+    start, end = (cells.toml_day(row[key]) if key in row else date.max for key in DATED)
     if end < start:
         raise CellFault("it ends before it starts", "Swap from and until.")
     figures = {key: value for key, value in row.items() if key not in DATED}
@@ -148,13 +148,6 @@ def _figure(key: str, value: Any) -> Decimal:
     if figure.is_nan() or not 0 <= figure <= 10**7:
         raise CellFault(f"{key} is a figure from 0 up", "Write it in pence (or minutes), without quotes.")
     return figure
-
-
-def _date(value: Any) -> date:
-    if type(value) is date:
-        return value
-    read: date = cells.day(str(value).strip())
-    return read
 
 
 def _made(kind: Any, row: dict[str, Any], problems: list[Problem], group: str) -> Any:

@@ -6,12 +6,10 @@ import subprocess
 import sys
 from dataclasses import replace
 from datetime import date, datetime, timedelta
-from types import SimpleNamespace
 
 import pytest
 
 from cli import quoting
-from cli.app import main
 from cli.quote_store import read_held
 from maps.gazetteer import locate
 from maps.travel import travel_tables
@@ -62,20 +60,6 @@ def written(folder, day):
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory):
     return written(tmp_path_factory.mktemp("quote"), real_day(plate_drivers=6, transporters=3))
-
-
-@pytest.fixture
-def run(capsys, monkeypatch):
-    """Run the command in this process, as the shell would: exit code, what was printed, what was said of faults."""
-
-    def run(*words: str):
-        monkeypatch.setattr(sys, "argv", ["homeleg", *words])
-        with pytest.raises(SystemExit) as ended:
-            main()
-        printed = capsys.readouterr()
-        return SimpleNamespace(returncode=ended.value.code or 0, stdout=printed.out, stderr=printed.err)
-
-    return run
 
 
 def test_a_quote_is_read_out_held_shown_again_and_dropped(run, folder):

@@ -1,30 +1,15 @@
 """The report command: finds the plans of a period, writes every file, and says plainly what is missing."""
 
 import json
-import sys
 from dataclasses import replace
 from datetime import timedelta
-from types import SimpleNamespace
 
 import pytest
 
-from cli.app import main
 from planner.clock import DayClock
 from planner.runs.costing import price
 from planner.runs.plan_document import plan_to_document
 from tests.planner.runs.refereed import legal_day, legal_plan
-
-
-@pytest.fixture
-def run(capsys, monkeypatch):
-    def run(*words: str):
-        monkeypatch.setattr(sys, "argv", ["homeleg", *words])
-        with pytest.raises(SystemExit) as ended:
-            main()
-        printed = capsys.readouterr()
-        return SimpleNamespace(returncode=ended.value.code or 0, stdout=printed.out, stderr=" ".join(printed.err.split()))
-
-    return run
 
 
 @pytest.fixture
