@@ -217,6 +217,7 @@ def cheapest_runs(
     rest_min = night[N_REST]
     most_labels = c.shape[0]
     mine = np.zeros(words, np.uint64)
+    surplus = np.zeros((hubs, 2), np.int64)  # by hub: kilograms and shares of a rival's cars to load there above a label's own
     one = np.uint64(1)
     found = 0
     least = min(threshold, 0.0) if threshold <= 0 else threshold
@@ -377,11 +378,11 @@ def cheapest_runs(
             n_cost += zone_pence[n_zone] - zone_pence[zone]
             full = n_cost + slope * (max(n_length + owed, end - n_late) + second)
             stands = 0
-            if state_of.shape[1] > 1:
-                for hub in range(hubs):
-                    if (to_load >> np.int64(4 * hub)) & 15:
-                        stands |= 1 << hub
-            floor = full + head[(n_late - earliest) // step, other, state_of[n_load, stands]]
+            for hub in range(hubs):
+                if (to_load >> np.int64(4 * hub)) & 15:
+                    stands |= 1 << hub
+            is_split = stands & (stands - 1) != 0  # cars are still to be loaded at more than one hub
+            floor = full + head[(n_late - earliest) // step, other, state_of[n_load, stands if state_of.shape[1] > 1 else 0]]
             if floor >= threshold:
                 continue
             if is_cut_off:
@@ -406,14 +407,14 @@ def cheapest_runs(
                         falls = mode == 1 and n_late >= r_late and full <= r_full
                     else:
                         both = zone_pence[tails[rival, ZONES] | n_zone]
-                        heavier = kg_rate * (min(n_late, r_late) - earliest) * (r_kg - n_kg)
+                        carried = kg_rate * (min(n_late, r_late) - earliest)
                         is_beaten = (
                             r_late >= n_late and tails[rival, LENGTH] <= n_length and tails[rival, END] <= end
                             and tails[rival, T_DRIVE] <= drive and tails[rival, TOP] <= top and tails[rival, SECOND] <= second
                             and (is_loose or (r_kg <= n_kg and tails[rival, TOP_KG] <= top_kg))
                             and tails[rival, SHARE] <= n_share and tails[rival, TOP_SHARE] <= top_share
                             and (packed[rival, 1] & called) == called
-                            and c[rival] + max(0.0, heavier) + both - zone_pence[tails[rival, ZONES]] <= n_cost + 1e-7
+                            and c[rival] + carried * max(0, r_kg - n_kg) + both - zone_pence[tails[rival, ZONES]] <= n_cost + 1e-7
                         )  # fmt: skip
                         falls = not is_beaten and (
                             n_late >= r_late and n_length <= tails[rival, LENGTH] and end <= tails[rival, END]
@@ -421,13 +422,37 @@ def cheapest_runs(
                             and (is_loose or (n_kg <= r_kg and top_kg <= tails[rival, TOP_KG]))
                             and n_share <= tails[rival, SHARE] and top_share <= tails[rival, TOP_SHARE]
                             and (called & packed[rival, 1]) == packed[rival, 1]
-                            and n_cost + max(0.0, -heavier) + both - zone_pence[n_zone] <= c[rival]
+                            and n_cost + carried * max(0, n_kg - r_kg) + both - zone_pence[n_zone] <= c[rival]
                         )  # fmt: skip
                         for word in range(words):
                             if memory[rival, word] & ~mine[word]:
                                 is_beaten = False
                             if mine[word] & ~memory[rival, word]:
                                 falls = False
+                        if is_split and (is_beaten or falls):
+                            # the cars of one hub may be lighter and those of another heavier: what is aboard between them counts
+                            surplus[:] = 0
+                            for side in range(2):
+                                at, back, waiting = other, tails[rival, NEXT] if side == 0 else label, to_load
+                                while waiting > 0:
+                                    hub = nodes[at, FROM_HUB] if at < tasks else -1
+                                    if hub >= 0 and (waiting >> np.int64(4 * hub)) & 15:
+                                        waiting -= np.int64(1) << np.int64(4 * hub)
+                                        surplus[hub, 0] += nodes[at, KG_IN] if side == 0 else -nodes[at, KG_IN]
+                                        surplus[hub, 1] += shares[at, IN] if side == 0 else -shares[at, IN]
+                                    at, back = tails[back, PLACE], tails[back, NEXT]
+                            heavier, lighter = 0, 0
+                            for hub in range(hubs):
+                                heavier += max(0, surplus[hub, 0])
+                                lighter += max(0, -surplus[hub, 0])
+                                is_beaten = is_beaten and surplus[hub, 1] <= 0
+                                falls = falls and surplus[hub, 1] >= 0
+                            is_beaten = is_beaten and (is_loose or heavier == 0) and (
+                                c[rival] + carried * heavier + both - zone_pence[tails[rival, ZONES]] <= n_cost + 1e-7
+                            )
+                            falls = falls and (is_loose or lighter == 0) and (
+                                n_cost + carried * lighter + both - zone_pence[n_zone] <= c[rival]
+                            )
                 if falls:
                     tails[rival, ALIVE] = 0
                     if previous < 0:

@@ -12,7 +12,8 @@ from concurrent.futures import ThreadPoolExecutor
 import numpy as np
 
 from planner.model.day import Day
-from planner.rules.load_plan_arrays import size_of
+from planner.model.decks import Deck
+from planner.rules.load_plan_arrays import Size, size_of
 from planner.runs.loading import deck_of
 from planner.search.choice import Choosing, Chosen, choose, is_run
 from planner.search.columns import Column, column_of
@@ -22,6 +23,7 @@ from planner.search.deck_shares import WHOLE, deck_shares
 from planner.search.labels import Mode
 from planner.search.master import Master, duals_of, rows_of
 from planner.search.pricing import Duals, Priced, mixed, price_rig
+from planner.search.rig import Rig
 from planner.search.rig_making import rigs_of
 from planner.search.starting import starting_columns
 from planner.search.thinning import cheapest_of_each
@@ -194,16 +196,20 @@ class Solving:
 
     def share_decks(self) -> None:
         """Have labels refuse what was found not to fit a deck, as far as shares of it can say that."""
-        for rig in self.rigs:
-            crowds = tuple(self.truth.crowds.get(rig.transporter_type, ()))
-            deck = deck_of(self.day, self.types[rig.transporter_type].one) if crowds else None
+        for kind, crowds in self.truth.crowds.items():
+            deck = deck_of(self.day, self.types[kind].one)
             if deck is not None:
-                carried = [(self.day.move_of[task.moves[0]], self.day.move_of[task.moves[-1]]) for task in rig.tasks]
-                sizes = [tuple(size_of(move.car) for move in both) for both in carried]
-                shares = deck_shares(deck, tuple(sorted({size for both in sizes for size in both})), crowds)
-                rig.shares[:-1] = [[shares[first], shares[last]] for first, last in sizes]
-                rig.shares[:-1] *= np.stack([rig.from_hub >= 0, rig.to_hub >= 0], axis=1)
-                rig.shares[-1] = WHOLE
+                self._share_deck(deck, tuple(crowds), [rig for rig in self.rigs if rig.transporter_type == kind])
+
+    def _share_deck(self, deck: Deck, crowds: tuple[tuple[Size, ...], ...], rigs: Sequence[Rig]) -> None:
+        """Have labels of a type's rigs, of which one may carry what another may not, add shares of its deck."""
+        sizes = {move.move_id: size_of(move.car) for move in self.day.moves}
+        aboard = {sizes[move] for rig in rigs for task in rig.tasks for move in task.moves}
+        shares = deck_shares(deck, tuple(sorted(aboard.union(*crowds))), crowds)
+        for rig in rigs:
+            rig.shares[:-1] = [[shares[sizes[task.moves[0]]], shares[sizes[task.moves[-1]]]] for task in rig.tasks]
+            rig.shares[:-1] *= np.stack([rig.from_hub >= 0, rig.to_hub >= 0], axis=1)
+            rig.shares[-1] = WHOLE
 
     def _true_pence(self, column: Column) -> float:
         return self.truth.pence(column) if column.is_elementary else NO_RUN_PENCE

@@ -7,10 +7,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from planner.model.moves import MoveId, MoveKind
+from planner.model.places import Window
 from planner.runs.run import RunKind
 from planner.search.crew_classes import driver_classes, transporter_types
 from planner.search.labels import FAR, Mode
 from planner.search.pricing import Duals, price_rig
+from planner.search.proving import every_run
+from planner.search.rig import near_sets
 from planner.search.rig_making import rigs_of
 from tests.bench.invented_days import Shape, invented_day
 from tests.planner.search.far_days import stretched
@@ -171,3 +175,64 @@ def test_what_is_left_open_still_bounds_when_the_room_for_labels_ends():
     short = price_rig(rig, 0, duals, threshold=-1.0, mode=Mode.EXACT, most_labels=500_000, most_looks=5_000, most_found=5)
     assert short.is_cut_off
     assert short.least <= exact.least
+
+
+#: Minutes along one road from the base, what the master pays, the share of the deck and the kilograms of a car by its move.
+ROAD = {
+    "collected": (20, 20_000, 6000, 1800), "y near": (60, 20_000, 500, 100), "x large": (120, 29_000, 5000, 1500),
+    "y small": (120, 10_000, 1000, 300), "x small": (120, 14_000, 2000, 600), "y large": (120, 22_000, 4500, 1350),
+}  # fmt: skip
+START_BY = {"collected": (380, 440), "y near": (450, 530)}
+
+
+def two_compounds_on_one_road():
+    """Cars named x are loaded at the base until 6:40, those named y 40 minutes on until 8:20, where the collected one is left."""
+    day = invented_day(Shape(moves=12, compounds=2, decks=(3,), crews_for=0.1), 1)
+    doors = [place.place_id for place in day.places if place.place_id not in day.compound_of]
+    base, second = (compound.place_id for compound in day.compounds)
+    some = next(move for move in day.moves if move.kind is MoveKind.DELIVERY)
+    at_min, moves = np.zeros(len(day.places)), []
+    at_min[day.place_index[second]] = 40
+    for door, (name, (minutes, _, _, _)) in zip(doors, ROAD.items(), strict=False):
+        at_min[day.place_index[door]] = minutes
+        opens, closes = START_BY.get(name, (540, 1000))
+        window = Window(opens_min=opens, closes_min=closes)
+        one = replace(some, move_id=MoveId(name), no_large_vehicle=False)
+        if name == "collected":
+            one = replace(one, kind=MoveKind.RETURN, origin=door, destination=second, origin_window=window, destination_window=None, destination_min=0)
+        else:
+            one = replace(one, origin=second if name[0] == "y" else base, destination=door, destination_window=window)
+        moves.append(one)
+    seconds = (np.abs(at_min[:, None] - at_min) * 60).astype(np.int32)
+    return replace(
+        day, moves=tuple(moves), tables={kind: replace(table, seconds=seconds, metres=seconds * 15) for kind, table in day.tables.items()},
+        compounds=tuple(replace(compound, window=Window(opens_min=360, closes_min=closes)) for compound, closes in zip(day.compounds, (400, 500), strict=True)),
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("by_mass", [False, True])
+def test_a_label_with_less_aboard_in_all_but_more_of_one_compound_beats_no_other(by_mass):
+    """
+    The large car of the base leaves no room for the collected one, though with the small one of the second compound it has less aboard.
+
+    Labels forget far doors, so that the two loads meet at the near one.
+    """
+    day = two_compounds_on_one_road()
+    classes, types = driver_classes(day), transporter_types(day)
+    rig = next(rig for rig in rigs_of(day, classes, types) if rig.kind is RunKind.TRANSPORTER and not rig.stays_out)
+    names = [task.moves[0] for task in rig.tasks]
+    aboard = np.array([[ROAD[name][3 if by_mass else 2]] * 2 for name in names]) * np.stack([rig.takes_load, rig.takes_back], axis=1)
+    if by_mass:
+        rig.mass_in, rig.mass_back = aboard.T.astype(np.int32)
+        rig.kg_cost, rig.payload_kg, rig.is_loose = rig.kg_cost * 0, 3000, False
+    else:
+        rig.shares[:-1], rig.shares[-1] = aboard, 10_000
+    forgetful = near_sets(rig.took, len(rig.tasks), rig.customer, 0)
+    for rank, name in enumerate(names):
+        rig.near[rank] = forgetful[rank] if name in START_BY else rig.near[rank]
+    duals = Duals(move={MoveId(name): float(pence) for name, (_, pence, _, _) in ROAD.items()}, driver=[0.0] * len(classes),
+                  transporter=[0.0] * len(types), plates={})  # fmt: skip
+    every = every_run(rig, 0, duals, reach=1e5, most=10_000)
+    least = min(run.reduced for run in every)
+    priced = price_rig(rig, 0, duals, threshold=least + 100, mode=Mode.EXACT, most_labels=200_000, most_looks=10**12, most_found=5)
+    assert priced.least == pytest.approx(least)

@@ -5,6 +5,7 @@ from dataclasses import replace
 import pytest
 
 from planner.model.crews import CarrierId
+from planner.model.decks import library
 from planner.model.places import Window
 from planner.runs.bays import bays_overrun
 from planner.runs.referee import check_plan
@@ -132,3 +133,15 @@ def test_prices_say_what_one_more_crew_would_save():
     assert max(solution.prices.driver.values()) > 0
     assert all(value <= move.stays_behind_pence + 1e-6 for move in short.moves for value in [solution.prices.move[move.move_id]])
     assert CarrierId("H0") not in {run.itinerary.carrier for run in solution.plan.runs}
+
+
+def test_a_crowded_deck_is_told_of_among_cars_that_only_one_driver_may_carry():
+    """What one driver's transporter cannot take together holds sizes that the same transporter never carries with another at the wheel."""
+    day = invented_day(Shape(moves=8, decks=(6,), window_min=600, crews_for=2.0), 8)
+    first = next(driver.driver_id for driver in day.drivers if not driver.may_drive_plates)
+    moves = tuple(
+        replace(move, car=replace(move.car, length_mm=move.car.length_mm + 450 + number, height_mm=move.car.height_mm + 200),
+                may_be_driven=False, pinned_driver=first if number % 2 and move.tied_to is None else None)
+        for number, move in enumerate(day.moves)
+    )  # fmt: skip
+    legal(day := replace(day, moves=moves, decks={"six-car": library()["six-car-rigid"]}, carriers=()), solve(day, seconds=10))
