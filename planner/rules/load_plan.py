@@ -101,9 +101,15 @@ def _load_plan(
 
 def crowded(deck: Deck, stages: Sequence[Stage]) -> tuple[Size, ...]:
     """Return the sizes of the cars aboard after the first stage at which they cannot stand together; none when all can."""
-    _, cars, stays = _stays(stages)
-    aboard = (tuple(sorted(size_of(cars[car]) for car in row)) for row in _aboard(stays, len(stages)))
-    return next((sizes for sizes in aboard if sizes and not static_load_exists(deck, sizes)), ())
+    aboard: dict[str, Size] = {}
+    for stage in stages:
+        for key in stage.off:
+            aboard.pop(key, None)  # stops in a wrong order are for others to refuse
+        aboard |= {key: size_of(car) for key, car in stage.on}
+        sizes = tuple(sorted(aboard.values()))
+        if sizes and not static_load_exists(deck, sizes):
+            return sizes
+    return ()
 
 
 def under_route(

@@ -7,6 +7,7 @@ Without a deck of that name on the day only slots and payload are checked (:mod:
 from dataclasses import replace
 from functools import partial
 
+from planner.model.cars import Car
 from planner.model.crews import Transporter
 from planner.model.day import Day
 from planner.model.decks import Deck
@@ -24,17 +25,15 @@ def load(day: Day, itinerary: Itinerary) -> LoadPlan | Refusal | None:
     deck = deck_of(day, transporter) if transporter else None
     if transporter is None or deck is None:
         return None
-    stages = _stages(day, itinerary)
     done = itinerary.past.visits if itinerary.past else ()
-    tallest_mm, minutes = day.policy.route_height_mm, day.policy.reshuffle_min
+    tallest_mm, minutes, ahead = day.policy.route_height_mm, day.policy.reshuffle_min, _stages_ahead(day, itinerary)
     if done:
-        standing, to_come = [(move, slot, day.move_of[move].car) for move, slot in done[-1].slots], stages[len(done) :]
-        whole = standing_first(standing, to_come)
-        plan = under_route(deck, tallest_mm, whole, lambda low: plan_load_from(low, standing, to_come, reshuffle_min=minutes))
+        standing, to_come = _standing(day, itinerary), ahead[1:]
+        plan = under_route(deck, tallest_mm, ahead, lambda low: plan_load_from(low, standing, to_come, reshuffle_min=minutes))
         if isinstance(plan, LoadPlan):  # one stage a stop: those that are done are as the last of them left the deck
             plan = replace(plan, stages=(plan.stages[0],) * len(done) + plan.stages[1:])
     else:
-        plan = under_route(deck, tallest_mm, stages, partial(plan_load, stages=stages, reshuffle_min=minutes))
+        plan = under_route(deck, tallest_mm, ahead, partial(plan_load, stages=ahead, reshuffle_min=minutes))
     if isinstance(plan, NoLoad):
         return Refusal(rule="deck", says=f"{transporter.name}: {plan.says}")
     if plan.height_mm > day.policy.route_height_mm:
@@ -52,16 +51,27 @@ def deck_of(day: Day, transporter: Transporter) -> Deck | None:
 
 
 def crowded_by(day: Day, itinerary: Itinerary) -> tuple[Size, ...]:
-    """Return sizes of cars that a transporter run would have aboard and that cannot stand on its deck; none when all can."""
-    deck = deck_of(day, day.transporter_of[itinerary.transporter]) if itinerary.transporter else None
-    return crowded(deck, _stages(day, itinerary)) if deck else ()
+    """Return sizes of cars that a transporter run would yet have aboard and that cannot stand on its deck; none when all can."""
+    if itinerary.transporter is None or (itinerary.past is not None and itinerary.past.is_over):
+        return ()
+    deck = deck_of(day, day.transporter_of[itinerary.transporter])
+    return crowded(deck, _stages_ahead(day, itinerary)) if deck else ()
 
 
-def _stages(day: Day, itinerary: Itinerary) -> tuple[Stage, ...]:
-    return tuple(
+def _stages_ahead(day: Day, itinerary: Itinerary) -> tuple[Stage, ...]:
+    """Return the stops that are not done, one stage each; under way with one before them, what stands on the deck now."""
+    done = itinerary.past.visits if itinerary.past else ()
+    stages = tuple(
         Stage(off=stop.leaves, on=tuple((move, day.move_of[move].car) for move in stop.takes), says=day.place_of[stop.place].name)
-        for stop in itinerary.stops
+        for stop in itinerary.stops[len(done) :]
     )
+    return standing_first(_standing(day, itinerary), stages) if done else stages
+
+
+def _standing(day: Day, itinerary: Itinerary) -> list[tuple[MoveId, str, Car]]:
+    """Return move, slot and car of what the last visit that is done left on the deck."""
+    done = itinerary.past.visits if itinerary.past else ()
+    return [(move, slot, day.move_of[move].car) for move, slot in done[-1].slots] if done else []
 
 
 def moved_at(plan: LoadPlan, stop: int) -> tuple[MoveId, ...]:
