@@ -176,7 +176,7 @@ def _holiday(on: date) -> str:
 
 
 def roads_to(day: "Day", doors: Sequence["Place"]) -> "Roads":
-    """Return the roads of new doors from the built-in network."""
+    """Return the roads of new doors."""
     from maps.door_roads import roads_to as found
 
     return found(day, doors)

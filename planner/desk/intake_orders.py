@@ -21,7 +21,7 @@ from planner.desk.intake_table import Row, refuse_twice
 from planner.desk.transfers_ahead import ENDING, transfer_ahead
 from planner.faults import Problem, SkippedTime
 from planner.model.cars import Car
-from planner.model.moves import Move, MoveId, MoveKind
+from planner.model.moves import Move, MoveId, MoveKind, part_exchange_id
 from planner.model.orders import Buyer, Gate, Hold, Method, Order, OrderRef, Promise
 from planner.model.places import Compound, Place, PlaceId, Window
 from planner.model.policy import Policy
@@ -333,11 +333,6 @@ def _part_exchange(reading: _Reading, car: Car, delivery: Move, policy: Policy) 
         no_large_vehicle=delivery.no_large_vehicle, tied_to=delivery.move_id, order=delivery.order,
         pinned_driver=delivery.pinned_driver, pinned_transporter=delivery.pinned_transporter,
     )  # fmt: skip
-
-
-def part_exchange_id(order: str) -> MoveId:
-    """Return the identifier of the part-exchange that belongs to an order."""
-    return MoveId(f"{order}.PX")
 
 
 def stays_behind_pence(kind: OrderKind, policy: Policy, days_late: int, priority: int) -> int:

@@ -195,6 +195,6 @@ def _close(day: Day, move: Move, prices: Prices) -> set[MoveId]:
         for other in day.moves if other.move_id in prices.move
     }  # fmt: skip
     nearest = set(sorted(away, key=lambda name: away[name])[:CLOSE_MOVES])
-    tied = {other.move_id: other.tied_to for other in day.moves if other.tied_to is not None}
-    return nearest | {name for name, to in tied.items() if to in nearest} | {to for name, to in tied.items() if name in nearest}
+    pairs = ({delivery, other.move_id} for delivery, other in day.part_exchange_of.items())
+    return nearest.union(*(pair for pair in pairs if pair & nearest))
 

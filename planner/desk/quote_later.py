@@ -13,7 +13,7 @@ from planner.desk.quote import Booked, Quote, QuoteDesk
 from planner.desk.quote_day import Asked, Roads, with_asked
 from planner.desk.quote_offers import Asking, with_offer
 from planner.model.day import Day
-from planner.model.moves import Move, MoveId, MoveKind
+from planner.model.moves import Move, MoveId, MoveKind, part_exchange_id
 from planner.model.orders import Order
 from planner.model.places import Place, PlaceId, Window
 
@@ -38,7 +38,7 @@ def _part_exchange(order: Order, reference: str, door: PlaceId, day: Day) -> Mov
         return None
     planned = next((move for move in day.moves if move.order == order.ref and move.tied_to is not None), None)
     return Move(
-        move_id=MoveId(f"{reference}.PX"), kind=MoveKind.PART_EXCHANGE, car=car, origin=door,
+        move_id=part_exchange_id(reference), kind=MoveKind.PART_EXCHANGE, car=car, origin=door,
         destination=planned.destination if planned else order.stands_at, origin_min=day.policy.part_exchange_min,
         may_be_driven=car.may_be_driven, no_large_vehicle=order.no_large_vehicle, tied_to=MoveId(reference), order=order.ref,
     )  # fmt: skip

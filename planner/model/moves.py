@@ -16,6 +16,11 @@ from planner.model.places import PlaceId, Window
 MoveId = NewType("MoveId", str)
 
 
+def part_exchange_id(order: str) -> MoveId:
+    """Return the identifier of the part-exchange that belongs to an order."""
+    return MoveId(f"{order}.PX")
+
+
 class MoveKind(StrEnum):
     """Why a car moves."""
 

@@ -15,7 +15,7 @@ from planner.model.cars import Car, Fuel, Registration
 from planner.model.crews import Carrier, CarrierId, Driver, DriverId, Transporter, TransporterId, VehicleClass
 from planner.model.day import Day
 from planner.model.decks import library
-from planner.model.moves import Move, MoveId, MoveKind
+from planner.model.moves import Move, MoveId, MoveKind, part_exchange_id
 from planner.model.places import Compound, Place, PlaceId, Window
 from planner.model.policy import Policy
 from planner.model.rates import Rates, RunningCost, Wage
@@ -86,7 +86,7 @@ def _moves(places: tuple[Place, ...]) -> tuple[Move, ...]:
         for row in range(1, len(places))
     )  # fmt: skip
     part_exchange = Move(
-        move_id=MoveId("M1.PX"), kind=MoveKind.PART_EXCHANGE, car=car, origin=places[1].place_id, destination=YARD,
+        move_id=part_exchange_id("M1"), kind=MoveKind.PART_EXCHANGE, car=car, origin=places[1].place_id, destination=YARD,
         origin_min=20, tied_to=MoveId("M1"),
     )  # fmt: skip
     return (*deliveries, part_exchange)
