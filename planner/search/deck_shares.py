@@ -49,13 +49,15 @@ def deck_shares(deck: Deck, sizes: tuple[Size, ...], refused: tuple[tuple[Size, 
     """
     rank_of = {size: rank for rank, size in enumerate(sizes)}
     loads = [np.array([rank_of[size] for size in some]) for some in refused[-MOST_REFUSED:]]
+    arrays, cars = deck_arrays(deck), size_array(list(sizes))
     for most in NUMBERS_OF_KINDS:
-        labels = _kinds(deck_arrays(deck), size_array(list(sizes)), loads[-SAMPLE:], most)
-        standing = _Standing(deck_arrays(deck), _least(size_array(list(sizes)), labels))
-        wanted = {tuple(np.bincount(labels[load], minlength=int(labels.max()) + 1).tolist()): None for load in loads}
+        labels = _kinds(arrays, cars, loads[-SAMPLE:], most)
+        standing = _Standing(arrays, _least(cars, labels))
+        wanted = {tuple(np.bincount(labels[load], minlength=len(standing.kinds)).tolist()): None for load in loads}
         shares = _raised(standing, [counts for counts in wanted if not standing.can(counts)])
         if shares is not None:
-            return {size: int(shares[labels[rank]] * (1 - TOLERANCE) * WHOLE) for size, rank in rank_of.items()}
+            whole = (shares * (1 - TOLERANCE) * WHOLE).astype(int)  # rounded down
+            return dict(zip(sizes, whole[labels].tolist(), strict=True))
     return dict.fromkeys(sizes, 0)
 
 
@@ -63,12 +65,15 @@ def _kinds(deck: DeckArrays, sizes: Whole, loads: Sequence[Labels], most: int) -
     """Return a kind for each size: all in one, then one parted after the other so that most of the loads stay refused."""
     if len(sizes) <= most:
         return np.arange(len(sizes))
+
+    def worth(labels: Labels) -> tuple[int, int]:
+        """Return how many loads are still refused with each car as its kind, and how long these cars are together."""
+        cars = _least(sizes, labels)[labels]
+        return sum(not stand_together(deck, cars[load]) for load in loads), int(cars[:, 0].sum())
+
     labels = np.zeros(len(sizes), np.int64)
     for kind in range(1, most):
-        tries = list(_parted(sizes, labels, kind))
-        worth = [(sum(not stand_together(deck, each[load]) for load in loads), int(each[:, 0].sum()))
-                 for each in (_least(sizes, some)[some] for some in tries)]  # fmt: skip
-        labels = tries[max(range(len(tries)), key=worth.__getitem__)]
+        labels = max(_parted(sizes, labels, kind), key=worth, default=labels)  # sizes left may differ in width alone
     return labels
 
 
@@ -161,11 +166,9 @@ def _raised(standing: _Standing, wanted: Sequence[Counts]) -> Floats | None:
         program.run()
         shares = np.array(program.getSolution().col_value)[:kinds]
         above = standing.above(shares)
-        if above is None:
-            break
+        if not above:
+            return shares if above is not None else None
         fresh = [counts for counts in above if counts not in known]
-        if not fresh:
-            return shares
     return None
 
 

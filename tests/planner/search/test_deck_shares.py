@@ -64,3 +64,12 @@ def test_two_long_cars_that_only_one_slot_takes_are_above_the_whole():
     shares = deck_shares(deck, (short, long), ((long, long),))
     assert 2 * shares[long] > WHOLE
     assert 8 * shares[short] + shares[long] <= WHOLE
+
+
+def test_many_sizes_that_differ_in_width_or_clearance_alone_are_of_one_kind():
+    deck = library()["two-car-7500"]
+    sizes = tuple(sorted((4900, width, 1900, 1600, clearance) for width in range(1800, 1807) for clearance in (120, NO_LIMIT)))
+    assert not can_stand(deck, sizes[:2])
+    shares = deck_shares(deck, sizes, (sizes[:2],))
+    assert len(set(shares.values())) == 1
+    assert WHOLE < 2 * shares[sizes[0]] <= 2 * WHOLE
