@@ -36,6 +36,7 @@ PLANNED_ANEW = "planned anew"
 #: How many candidates of one kind a price list times at most.
 FEW_TRIED = 3
 
+
 class NoWayThere(PlannerError):
     """A door to which no road of the network leads from where the car stands."""
 
@@ -205,12 +206,8 @@ class QuoteDesk:
 
         """
         tried, closed = self._search(asked, day, window, in_short=in_short)
-        promised = next((place for place in tried if place.best is not None), None)
-        promised = min(
-            (place for place in tried if promised and place.day == promised.day and place.best),
-            key=lambda place: place.window.opens_min,
-            default=None,
-        )
+        free = (place for place in tried if place.best is not None)  # all of one day, the last that was tried
+        promised = min(free, key=lambda place: place.window.opens_min, default=None)
         if promised is not None and not in_short:
             promised = self._anew(asked, promised)
             tried = tuple(promised if place.day == promised.day and place.window == promised.window else place for place in tried)

@@ -5,7 +5,7 @@ The roads come from the maps room as two strips for each class: from the new doo
 to the new doors.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -19,9 +19,7 @@ from planner.model.orders import Method, OrderRef
 from planner.model.places import Place, PlaceId, Window
 from planner.model.policy import Policy
 from planner.model.rides import ride_table
-from planner.model.travel import Charge, RideTable, TravelTable
-
-ARRAYS = ("metres", "seconds", "charge_mask", "ferry_seconds")
+from planner.model.travel import ARRAYS, Charge, RideTable, TravelTable
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -30,7 +28,7 @@ class RoadStrip:
     Roads between ``m`` new doors and the ``n`` places of a day, for one class.
 
     Each array of ``out`` is ``(m, n + m)``, from the doors to every place, the doors themselves last; each of ``back`` is
-    ``(n, m)``, from the places to the doors.  Keys are those of :data:`ARRAYS`; meanings those of a travel table.
+    ``(n, m)``, from the places to the doors.  Keys and meanings are those of a travel table.
     """
 
     out: dict[str, npt.NDArray[np.int64]]
@@ -43,6 +41,10 @@ class Roads:
 
     strips: dict[VehicleClass, RoadStrip]
     charges: tuple[Charge, ...] = ()
+
+
+#: Returns the roads between new doors and the places of a day.
+RoadsTo = Callable[[Day, Sequence[Place]], Roads]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -14,14 +14,15 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from planner.desk.quote import Booked, Quote, QuoteDesk
-from planner.desk.quote_day import ARRAYS, Asked, Roads, RoadStrip, with_asked
-from planner.desk.quote_later import RoadsTo, with_later_orders
+from planner.desk.quote_day import Asked, Roads, RoadsTo, RoadStrip, with_asked
+from planner.desk.quote_later import with_later_orders
 from planner.desk.quote_offers import Asking, Offer, free_plates, offer_of, with_offer
 from planner.model import documents
 from planner.model.day import Day
 from planner.model.orders import Order, OrderRef, Promise
 from planner.model.places import Place as Door
 from planner.model.places import PlaceId, Window
+from planner.model.travel import ARRAYS
 from planner.runs.crew_fit import has_crew
 from planner.runs.refusal import Refusal
 from planner.runs.run import Itinerary, Run, RunKind

@@ -5,20 +5,17 @@ Each takes the cheapest place that is left, in the order of the references, so t
 to their doors are only looked for when the date is asked about.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
 
 from planner.desk.quote import Booked, Quote, QuoteDesk
-from planner.desk.quote_day import Asked, Roads, with_asked
+from planner.desk.quote_day import Asked, RoadsTo, with_asked
 from planner.desk.quote_offers import Asking, with_offer
 from planner.model.day import Day
 from planner.model.moves import Move, MoveId, MoveKind, part_exchange_id
 from planner.model.orders import Order
-from planner.model.places import Place, PlaceId, Window
-
-#: Returns the roads between new doors and the places of a day.
-RoadsTo = Callable[[Day, Sequence[Place]], Roads]
+from planner.model.places import PlaceId, Window
 
 
 def asked_of(order: Order, reference: str, day: Day) -> Asked:

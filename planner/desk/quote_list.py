@@ -4,13 +4,13 @@ Price lists: many doors quoted at once, each as if it were the only one; nothing
 Their roads are searched together; they are then quoted in batches, so that the tables stay small.
 """
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from planner.desk.quote import NoWayThere, Quote, QuoteDesk
-from planner.desk.quote_day import Asked, Roads, RoadStrip
+from planner.desk.quote_day import Asked, Roads, RoadsTo, RoadStrip
 from planner.model.cars import Car
 from planner.model.crews import VehicleClass
 from planner.model.day import Day
@@ -25,9 +25,6 @@ HEADINGS = (
     "postcode", "from", "miles", "charge_pounds", "vat_pounds", "cost_alone_pounds", "cost_in_plan_pounds", "earliest_date",
     "window", "method", "charge_reason",
 )  # fmt: skip
-
-#: Returns the roads between new doors and the places of a day.
-RoadsTo = Callable[[Day, Sequence[Place]], Roads]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

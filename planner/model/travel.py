@@ -62,6 +62,10 @@ class Charge:
         return 0
 
 
+#: The names of a table's arrays.
+ARRAYS = ("metres", "seconds", "charge_mask", "ferry_seconds")
+
+
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class TravelTable:
     """Metres, seconds and charges met, for one vehicle class; bit ``k`` of ``charge_mask`` is ``Day.charges[k]``."""

@@ -7,6 +7,7 @@ import numpy as np
 
 from planner.model.day import Day
 from planner.model.moves import MoveId
+from planner.model.travel import ARRAYS
 
 
 def excerpt(day: Day, moves: Collection[MoveId]) -> Day:
@@ -18,9 +19,8 @@ def excerpt(day: Day, moves: Collection[MoveId]) -> Day:
     needed |= {transporter.base for transporter in day.transporters}
     rows = [row for row, place in enumerate(day.places) if place.place_id in needed]
     cell = np.ix_(rows, rows)
-    arrays = ("metres", "seconds", "charge_mask", "ferry_seconds")
     tables = {
-        kind: replace(table, **{name: getattr(table, name)[cell] for name in arrays}) for kind, table in day.tables.items()
+        kind: replace(table, **{name: getattr(table, name)[cell] for name in ARRAYS}) for kind, table in day.tables.items()
     }
     return replace(
         day, moves=kept, places=tuple(day.places[row] for row in rows), tables=tables,
