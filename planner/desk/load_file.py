@@ -24,7 +24,6 @@ Load files: a deck, cars and stops in one small TOML, for trying a load by hand.
     off = ["AB12CDE"]
 """
 
-import tomllib
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -33,7 +32,7 @@ from typing import Any
 from planner.faults import BadFiles, Problem
 from planner.model.cars import BELIEVED, Car, plain_registration
 from planner.model.deck import Deck
-from planner.model.deck_text import read_deck
+from planner.model.deck_text import read_deck, read_tables
 from planner.model.decks import library
 from planner.rules.load_plan import Stage
 
@@ -69,11 +68,7 @@ def read_load(text: str, file: str) -> LoadFile:
         With every problem found; ``file`` names the text in them.
 
     """
-    try:
-        table = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as fault:
-        raise BadFiles([Problem(file=file, says=f"is not valid TOML: {fault}", advice="Mend that line.")]) from None
-    reader = _Reader(table, file)
+    reader = _Reader(read_tables(text, file), file)
     load = reader.read()
     if load is None:
         raise BadFiles(reader.problems)

@@ -27,15 +27,28 @@ def read_decks(text: str, file: str) -> dict[str, Deck]:
         With every problem found; ``file`` names the text in them.
 
     """
-    try:
-        tables = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as fault:
-        raise BadFiles([Problem(file=file, says=f"is not valid TOML: {fault}", advice="Mend that line.")]) from None
+    tables = read_tables(text, file)
     problems: list[Problem] = []
     decks = {name: read_deck(table, file=file, name=name, problems=problems) for name, table in tables.items()}
     if problems:
         raise BadFiles(problems)
     return {name: deck for name, deck in decks.items() if deck is not None}
+
+
+def read_tables(text: str, file: str) -> dict[str, Any]:
+    """
+    Return what a TOML text holds.
+
+    Raises
+    ------
+    BadFiles
+        If it is not valid TOML; ``file`` names the text.
+
+    """
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as fault:
+        raise BadFiles([Problem(file=file, says=f"is not valid TOML: {fault}", advice="Mend that line.")]) from None
 
 
 def read_deck(table: Any, *, file: str, name: str, problems: list[Problem]) -> Deck | None:
