@@ -190,9 +190,9 @@ class Solving:
                 self.master.set_price(column, self._true_pence(column))
 
     def _guesses(self, ranks: Iterable[int]) -> list[Column]:
-        """Return the runs of these ranks that have not been timed."""
+        """Return the runs of these ranks that have not been timed; a column that serves a move twice is none."""
         columns = (self.master.columns[rank] for rank in ranks)
-        return [column for column in columns if is_run(column) and not self.truth.is_known(column)]
+        return [column for column in columns if is_run(column) and column.is_elementary and not self.truth.is_known(column)]
 
     def share_decks(self) -> None:
         """Have labels refuse what was found not to fit a deck, as far as shares of it can say that."""

@@ -1,5 +1,6 @@
 """Plans of the search: legal for the referee, never below their bound, the same again, and an answer on bad days."""
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 
 import pytest
@@ -10,7 +11,9 @@ from planner.model.places import Window
 from planner.runs.bays import bays_overrun
 from planner.runs.referee import check_plan
 from planner.search.baseline import solve_baseline
+from planner.search.labels import Mode
 from planner.search.solve import solve, solve_priced
+from planner.search.solving import Solving
 from tests.bench.invented_days import Shape, invented_day
 
 
@@ -145,3 +148,17 @@ def test_a_crowded_deck_is_told_of_among_cars_that_only_one_driver_may_carry():
         for number, move in enumerate(day.moves)
     )  # fmt: skip
     legal(day := replace(day, moves=moves, decks={"six-car": library()["six-car-rigid"]}, carriers=()), solve(day, seconds=10))
+
+
+def test_a_column_that_serves_a_move_twice_is_never_timed(monkeypatch):
+    monkeypatch.setattr("planner.search.solving.NEAR_A_MOVE", 10_000)  # all columns are near
+    day = replace(invented_day(Shape(moves=12, decks=(6,)), 1), decks={"six-car": library()["six-car-rigid"]})
+    solving = Solving(day, seconds=20, rounds=None, progress=None)
+    with ThreadPoolExecutor(1) as pool:
+        solving.price_until(pool, Mode.ROUGH)
+        once = next(column for column in solving.master.columns if column.transporter_type >= 0)
+        twice = replace(once, pence=0.0, moves=once.moves * 2, places=once.places * 2)
+        solving.master.add([twice])
+        solving.settle(pool)
+    assert not solving.truth.is_known(twice)
+    assert solving.truth.known
