@@ -85,7 +85,7 @@ class RigFleet:
             minutes[way][cell], pence[way][cell] = taken, paid
             at_base = rig.unload[tasks] + rig.load_min * (rig.from_hub[tasks] >= 0)
             work[way, rows] = rig.work[tasks] + at_base + np.ceil(share * rig.drive_in[tasks]).astype(np.int64)
-            opens[way, rows], closes[way, rows] = rig.opens[tasks], rig.closes[tasks]
+            opens[way, rows], closes[way, rows] = rig.opens[tasks], [rig.tasks[task].closes_min for task in tasks]
             stop_pence[way, rows] = rig.node_cost[tasks]
             if rig.kind is RunKind.TRANSPORTER:
                 mass[rows] = np.maximum(rig.mass_in[tasks], rig.mass_back[tasks])

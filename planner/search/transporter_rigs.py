@@ -110,7 +110,7 @@ def _transporter_rig(
         hub_places=tuple(hub[0] for hub in hubs), start=one.base, options=options, node_cost=np.array(extra),
         opens=ints([task.opens_min for task in tasks], hub_opens),
         may_start=np.maximum(ints([task.may_start_min for task in tasks], hub_opens), reach).astype(np.int32),
-        closes=ints([task.closes_min for task in tasks], [window.closes_min - 1 for _, window in hubs]),
+        closes=ints(_latest_starts(tasks, one.slots), [window.closes_min - 1 for _, window in hubs]),
         unload=ints([task.unload_min for task in tasks], []),
         takes_load=ints([1 if task.from_hub else 0 for task in tasks], []),
         takes_back=ints([1 if task.to_hub else 0 for task in tasks], []),
@@ -121,6 +121,15 @@ def _transporter_rig(
         keeps_load=False, walk_min=day.policy.walk_round_min, end_min=day.policy.end_of_day_min,
         owed=transporter_owed(one), relaxed=tuple(relaxed), **base,
     )  # fmt: skip
+
+
+def _latest_starts(tasks: Sequence[Task], slots: int) -> list[int]:
+    """Return when each task may start at the latest, after others of its place: windows hold for the start of a visit alone."""
+    works: dict[PlaceId, list[int]] = {}
+    for task in tasks:
+        works.setdefault(task.first, []).append(task.work_min)
+    most = {place: sum(sorted(found)[-2 * slots :]) for place, found in works.items()}
+    return [task.closes_min + max(0, most[task.first] - task.work_min) for task in tasks]
 
 
 def _with_fewer_hubs(tasks: tuple[Task, ...]) -> tuple[tuple[Task, ...], list[tuple[PlaceId, Window]]]:

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from planner.model.places import Window
 from planner.runs.referee import check_plan
 from planner.search.baseline import solve_baseline
 from planner.search.solve import solve
@@ -68,6 +69,14 @@ def test_a_tiny_day_on_a_deck_that_cars_do_not_fit_together_is_planned_as_well_a
     day = with_library_decks(invented_day(Shape(moves=5, decks=(6,), window_min=600), seed))
     longer = tuple(replace(move, car=replace(move.car, length_mm=move.car.length_mm + 450, height_mm=move.car.height_mm + 200)) for move in day.moves)
     held_against_everything(replace(day, moves=longer))
+
+
+def test_two_cars_for_one_door_with_little_time_to_begin_are_left_in_one_visit():
+    """The second begins after the window, which is what the visit has to begin in."""
+    day = invented_day(Shape(moves=4, decks=(2,), window_min=480, crews_for=0.3), 23)
+    door, window = day.moves[0].destination, Window(opens_min=600, closes_min=620)
+    moves = (replace(move, destination=door, destination_window=window, may_be_driven=False, no_large_vehicle=False) for move in day.moves)
+    held_against_everything(replace(day, moves=tuple(moves), drivers=day.drivers[:2], transporters=day.transporters[:2], carriers=()))
 
 
 def test_a_transporter_that_brings_in_one_car_after_another_calls_twice_at_its_compound():
