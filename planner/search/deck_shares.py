@@ -17,7 +17,7 @@ import numpy.typing as npt
 from planner.model.decks import Deck
 from planner.rules.load_plan_arrays import DeckArrays, Size, Whole, deck_arrays, size_array
 from planner.rules.load_plan_standing import stand_together
-from planner.search.quiet_highs import quiet_highs
+from planner.search.quiet_highs import UNBOUND, quiet_highs
 
 WHOLE = 10_000
 NUMBERS_OF_KINDS = (12, 8, 5)  # sizes told apart, tried in turn: the fewer, the quicker the search and the weaker the rule
@@ -154,14 +154,14 @@ def _raised(standing: _Standing, wanted: Sequence[Counts]) -> Floats | None:
     for _ in range(kinds):
         program.addVar(0.0, 1.0)
     for rank, counts in enumerate(wanted):
-        program.addVar(-1e30, ABOVE)
+        program.addVar(-UNBOUND, ABOVE)
         program.changeColCost(kinds + rank, -1.0)
-        _add_row(program, 0.0, 1e30, {kind: count for kind, count in enumerate(counts) if count} | {kinds + rank: -1})
+        _add_row(program, 0.0, UNBOUND, {kind: count for kind, count in enumerate(counts) if count} | {kinds + rank: -1})
     known = set[Counts]()
     fresh = [tuple(int(kind == one) for kind in range(kinds)) for one in range(kinds)]
     for _ in range(MOST_ROUNDS):
         for counts in fresh:
-            _add_row(program, -1e30, 1.0, {kind: count for kind, count in enumerate(counts) if count})
+            _add_row(program, -UNBOUND, 1.0, {kind: count for kind, count in enumerate(counts) if count})
         known |= set(fresh)
         program.run()
         shares = np.array(program.getSolution().col_value)[:kinds]
