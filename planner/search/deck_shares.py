@@ -157,18 +157,16 @@ def _raised(standing: _Standing, wanted: Sequence[Counts]) -> Floats | None:
         program.addVar(-UNBOUND, ABOVE)
         program.changeColCost(kinds + rank, -1.0)
         _add_row(program, 0.0, UNBOUND, {kind: count for kind, count in enumerate(counts) if count} | {kinds + rank: -1})
-    known = set[Counts]()
-    fresh = [tuple(int(kind == one) for kind in range(kinds)) for one in range(kinds)]
+    standing_loads = [tuple(int(kind == one) for kind in range(kinds)) for one in range(kinds)]
     for _ in range(MOST_ROUNDS):
-        for counts in fresh:
+        for counts in standing_loads:
             _add_row(program, -UNBOUND, 1.0, {kind: count for kind, count in enumerate(counts) if count})
-        known |= set(fresh)
         program.run()
         shares = np.array(program.getSolution().col_value)[:kinds]
         above = standing.above(shares)
         if not above:
             return shares if above is not None else None
-        fresh = [counts for counts in above if counts not in known]
+        standing_loads = above
     return None
 
 

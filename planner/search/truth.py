@@ -27,8 +27,10 @@ if TYPE_CHECKING:
 
 def timed(day: Day, itinerary: Itinerary) -> Run | Refusal:
     """Return the itinerary timed and priced, or by which rule it cannot be."""
-    if crowded_by(day, itinerary):
-        return NO_LOAD
+    return NO_LOAD if crowded_by(day, itinerary) else _priced(day, itinerary)
+
+
+def _priced(day: Day, itinerary: Itinerary) -> Run | Refusal:
     run = lay_out(day, itinerary)
     return run if isinstance(run, Refusal) else replace(run, costs=price(day, run))
 
@@ -57,9 +59,10 @@ class Truth:
         answer = self.made.get(column.key) or self.known.get(column.key)
         if answer is None:
             itinerary = self.itinerary(column)
-            answer = timed(self.day, itinerary)
-            if answer is NO_LOAD:
-                self.crowds.setdefault(column.transporter_type, {})[crowded_by(self.day, itinerary)] = None
+            crowd = crowded_by(self.day, itinerary)
+            answer = NO_LOAD if crowd else _priced(self.day, itinerary)
+            if crowd:
+                self.crowds.setdefault(column.transporter_type, {})[crowd] = None
             if isinstance(answer, Run) and not answer.nights:  # who need not stay out is not told that they may
                 answer = replace(answer, itinerary=replace(answer.itinerary, may_stay_out=False))
             self.known[column.key] = answer
