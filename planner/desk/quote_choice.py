@@ -20,6 +20,7 @@ from planner.model.day import Day
 from planner.model.moves import Move, MoveId
 from planner.runs.crew_fit import has_crew
 from planner.runs.run import Itinerary, Run, RunKind
+from planner.search.branching import cheapest_whole
 from planner.search.columns import Column, column_of
 from planner.search.crew_classes import class_of_driver, driver_classes, transporter_types, type_of_transporter
 from planner.search.excerpt import excerpt
@@ -39,7 +40,6 @@ CLOSE_MOVES = 24  # cars near the door that may share a run with the delivery
 LISTED, TIMED, AT_ONCE = 4000, 60, 8  # runs of one rig; of all that are timed; of those before a choice
 REWARDS = (0.0, 0.25, 0.5, 0.75)  # of what is known to be enough
 MOST_LABELS = 200_000
-SLACK_PENCE = 100.0  # what the prices of the plan's own runs may hide
 CLOSE_PENCE, CLOSE_SHARE = 50.0, 0.005  # how near the least possible a choice is good enough
 HALF_A_PENNY = 0.5
 
@@ -94,16 +94,15 @@ def choice_pence(day: Day, move: Move, beside: Beside, put_in: Sequence[Run], *,
     with beside.choice.ask(move.move_id) as question:
         question.add([beside.column(day, run, move.move_id) for run in put_in])
         listed = _Listed(day, move, beside, below_pence, question)
-        best, within_pence = float(below_pence), -HALF_A_PENNY
-        for is_wide in (False, True):
-            while question.solve() and listed.time(question, within_pence=within_pence):
-                within_pence = -HALF_A_PENNY
-            within_pence = best - question.pence
-            if within_pence < max(CLOSE_PENCE, CLOSE_SHARE * best):
+        best = float(below_pence)
+        while listed.time_all(question, within_pence=-HALF_A_PENNY):
+            best = min(best, question.true_pence) if question.is_whole else best
+            if best - question.pence < max(CLOSE_PENCE, CLOSE_SHARE * best):
                 break
-            found = question.whole(within_pence + SLACK_PENCE, is_wide=is_wide)
-            best = best if found is None else min(best, found - beside.choice.pence)
-            within_pence = best - question.pence
+            if not question.cut():
+                listed.time_all(question, within_pence=best - question.pence)
+                best = cheapest_whole(question, best)
+                break
     return round(best)
 
 
@@ -126,10 +125,18 @@ class _Listed:
         kind = self.beside.type_of[self.truth.types[column.transporter_type].one.transporter_id]
         return replace(column, classes=classes, transporter_type=kind)
 
-    def time(self, question: Question, *, within_pence: float) -> bool:
+    def time_all(self, question: Question, *, within_pence: float) -> bool:
+        """Time and solve until nothing is left that is likely to gain; return whether there is a choice with the delivery."""
+        while is_solved := question.solve():
+            if not self._time(question, within_pence=within_pence):
+                break
+            within_pence = -HALF_A_PENNY
+        return is_solved
+
+    def _time(self, question: Question, *, within_pence: float) -> bool:
         """Time the few from which the last choice would gain most, if any is ``within_pence``; return whether one was legal."""
         while self.left.any() and (~self.left).sum() < TIMED:
-            reduced = np.where(self.left, self.pence - self.uses @ question.duals, np.inf)
+            reduced = np.where(self.left, question.reduced(self.pence, self.uses), np.inf)
             likely = [rank for rank in np.argsort(reduced, kind="stable")[:AT_ONCE] if reduced[rank] <= within_pence]
             if not likely:
                 return False

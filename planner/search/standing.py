@@ -3,11 +3,12 @@ Standing choice: the cheapest choice in shares among the columns of a date, kept
 
 A question adds one move that must be done and columns that do it; the linear problem goes on from where it stood, and is as
 it was when the question is over.  The runs of the plan as it stands are held to cost a little less than they do, just so much
-that the choice in shares is that plan and no mixture: what a question then changes is few runs, and mostly whole ones.
+that the choice in shares is that plan and no mixture: what a question then changes is few runs, and mostly whole ones.  Where
+it does not change whole ones, cuts (:mod:`planner.search.triples`) and a few branches (:mod:`planner.search.branching`) do.
 """
 
-from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from typing import Self
 
 import numpy as np
@@ -18,18 +19,14 @@ from planner.search.columns import Column
 from planner.search.master import Rows, empty_solver
 from planner.search.program import Program
 from planner.search.quiet_highs import UNBOUND
+from planner.search.triples import Does, Triples, broken_triples, counts_in
 
 Floats = npt.NDArray[np.float64]
 Ranks = npt.NDArray[np.int64]
-Does = npt.NDArray[np.bool_]  # by column and move
 WHOLE = 1e-6
 LEANS_PENCE, LEANS_AT_MOST_PENCE = 5.0, 300.0  # each run of the plan, beside what its own reduced cost says
 FAR_OFF_PENCE = 500.0  # a plan so much dearer than the choice in shares is chosen anew first
-LITTLE_PENCE = 300.0
-FEW_OF_EACH = 3  # columns with the same moves and other crews, where few runs are in question
-FEW, NODES = 400, 10  # columns of a wide choice that are chosen among to the end; nodes of the tree of any other
-HIDES_PENCE = 50.0  # what the prices of runs that were given up may have hidden
-SECONDS = 0.5  # for a whole choice, which takes some hundredths, seldom some tenths
+SECONDS = 0.5  # for that choice
 
 
 class StandingChoice:
@@ -38,9 +35,11 @@ class StandingChoice:
     def __init__(self, columns: Sequence[Column], rows: Rows, plan: Sequence[int]) -> None:
         self.columns, self.asked_row = tuple(columns), len(rows.lower)
         self.rows = Rows(rows.index, (*rows.lower, -UNBOUND), (*rows.upper, UNBOUND))
+        self.move_rows = np.array([*(row for (kind, _), row in rows.index.items() if kind == "move"), self.asked_row])
         self.solver = empty_solver(self.rows)
-        self.uses = uses_of(self.columns, self.rows)
-        self.add(self.columns, self.uses)
+        uses = uses_of(self.columns, self.rows)
+        self.does: Does = uses[:, self.move_rows] > 0
+        self.add(self.columns, uses)
         self.plan = np.array(plan)
         self._lean()
         self.basis = self.solver.getBasis()
@@ -100,9 +99,10 @@ class Question:
         rows = standing.rows
         asked = rows.index | {("move", move): standing.asked_row}
         self.rows = Rows(asked, (*rows.lower[:-1], 1.0), (*rows.upper[:-1], 1.0))
-        self.move_rows = np.array([row for (kind, _), row in asked.items() if kind == "move"])
-        self.columns, self.uses = standing.columns, standing.uses
-        self.shares = self.duals = self.reduced = np.zeros(0)
+        self.columns, self.does = list(standing.columns), standing.does
+        self.triples: Triples = np.zeros((0, 3), np.int64)
+        self.row_bounds: dict[int, tuple[float, float]] = {}
+        self.shares = self.duals = self.done = np.zeros(0)
         self.pence = 0.0  # what the last choice in shares adds to the plan, at the prices of the linear problem
 
     def __enter__(self) -> Self:
@@ -112,74 +112,79 @@ class Question:
     def __exit__(self, *_: object) -> None:
         fresh = np.arange(len(self.standing.columns), len(self.columns), dtype=np.int32)
         self.solver.deleteCols(len(fresh), fresh)
+        cuts = np.arange(len(self.rows.lower), len(self.rows.lower) + len(self.triples), dtype=np.int32)
+        self.solver.deleteRows(len(cuts), cuts)
         self.solver.changeRowBounds(self.standing.asked_row, -UNBOUND, UNBOUND)
         self.solver.setBasis(self.standing.basis)
 
     def add(self, columns: Sequence[Column]) -> None:
         """Let more columns do the move."""
         fresh = uses_of(columns, self.rows)
-        self.standing.add(columns, fresh)
-        self.columns, self.uses = (*self.columns, *columns), np.vstack((self.uses, fresh))
+        self.standing.add(columns, self._with_cuts(fresh))
+        self.columns += columns
+        self.does = np.vstack((self.does, self._done_by(fresh)))
 
     def solve(self) -> bool:
-        """Choose in shares with the move done; ``shares`` and ``reduced`` by column and ``duals`` by row stand then."""
+        """Choose in shares with the move done; ``shares`` by column and ``duals`` by row and cut stand then."""
         self.solver.run()
         found, told = self.solver.getSolution(), self.solver.getInfo()
-        self.shares, self.duals, self.reduced = (np.array(of) for of in (found.col_value, found.row_dual, found.col_dual))
+        self.shares, self.duals, self.done = (np.array(of) for of in (found.col_value, found.row_dual, found.row_value))
         self.pence = float(told.objective_function_value) - self.standing.leaned_pence
         return bool(told.primal_solution_status == 2)  # a code of the solver
 
-    def whole(self, within_pence: float, *, is_wide: bool) -> float | None:
-        """
-        Return what a cheap whole choice costs in truth, None when none was found.
+    def reduced(self, pence: Floats, uses: Floats) -> Floats:
+        """Return what columns would add to the last choice in shares, by their price and their coefficients."""
+        return pence - self._with_cuts(uses) @ self.duals
 
-        Runs of the plan that the last choice in shares took whole stay; where it ``is_wide``, not those that could change cars
-        with the others at little cost.  Of the other columns those are looked at whose reduced cost is ``within_pence``.
-        """
-        if self._is_whole:
-            pence = float(sum(self.columns[rank].pence for rank in np.flatnonzero(self.shares > 1 - WHOLE)))
-            if self.pence - (pence - self.standing.pence) <= HIDES_PENCE:
-                return pence
-        does = self.uses[:, self.move_rows] > 0
-        stays = self._staying(within_pence, does, is_wide=is_wide)
-        is_free = ~does[:, does[stays].any(axis=0)].any(axis=1) & (self.reduced <= within_pence)
-        free = np.flatnonzero(is_free) if is_wide else self._few_of_each(np.flatnonzero(is_free), does)
-        pool = [self.columns[rank] for rank in (*stays, *free)]
-        program = Program(pool, self.rows, is_whole=True)
-        for rank in range(len(stays)):
-            program.bound(rank, 1.0, 1.0)
-        shares = program.shares(seconds=SECONDS, gap=1e-6, nodes=None if is_wide and len(pool) <= FEW else NODES)
-        if shares is None:
-            return None
-        return float(sum(column.pence * share for column, share in zip(pool, shares, strict=True)))
-
-    def _few_of_each(self, ranks: Ranks, does: Does) -> Ranks:
-        """Return those of some columns that the last choice in shares holds, and the nearest few with the same moves."""
-        order = ranks[np.lexsort((self.reduced[ranks], self.shares[ranks] <= WHOLE))]
-        held: Counter[bytes] = Counter()
-        kept = []
-        for rank in order:
-            moves = does[rank].tobytes()
-            if held[moves] < FEW_OF_EACH or self.shares[rank] > WHOLE:
-                kept.append(rank)
-                held[moves] += 1
-        return np.array(kept, np.int64)
+    def cut(self) -> bool:
+        """Add cuts that the last choice in shares breaks; return whether there were any."""
+        parts = np.flatnonzero((self.shares > WHOLE) & (self.shares < 1 - WHOLE))
+        fresh = broken_triples(self.does[parts], self.shares[parts])
+        for counts in counts_in(self.does, fresh).T:
+            ranks = np.flatnonzero(counts).astype(np.int32)
+            self.solver.addRow(-UNBOUND, 1.0, len(ranks), ranks, np.ones(len(ranks)))
+        self.triples = np.vstack((self.triples, fresh))
+        return len(fresh) > 0
 
     @property
-    def _is_whole(self) -> bool:
+    def is_whole(self) -> bool:
         """Whether the last choice in shares holds no part of a run."""
         return bool(((self.shares < WHOLE) | (self.shares > 1 - WHOLE)).all())
 
-    def _staying(self, within_pence: float, does: Does, *, is_wide: bool) -> Ranks:
-        """Return the columns of the plan that are not put in question; none where all can be chosen among as well."""
-        if is_wide and (self.reduced <= within_pence).sum() <= FEW:
-            return np.zeros(0, np.int64)
-        stays: Ranks = self.standing.plan[self.shares[self.standing.plan] > 1 - WHOLE]
-        if not is_wide:
-            return stays
-        in_question = ~does[stays].any(axis=0)
-        swaps = (self.reduced <= LITTLE_PENCE) & does[:, in_question].any(axis=1)
-        return stays[~does[np.ix_(stays, does[swaps].any(axis=0))].any(axis=1)]
+    @property
+    def true_pence(self) -> float:
+        """What the runs of the last choice in shares add to the plan in truth; of use where it is whole."""
+        chosen = np.flatnonzero(self.shares > 1 - WHOLE)
+        return float(sum(self.columns[rank].pence for rank in chosen)) - self.standing.pence
+
+    @property
+    def crews_out(self) -> Floats:
+        """How many crews of each class and type, from each base, the last choice in shares has out, by row; other rows are 0."""
+        out = self.done[: len(self.rows.lower)].copy()
+        out[self.standing.move_rows] = 0.0
+        return out
+
+    @contextmanager
+    def crews_within(self, row: int, low: float | None, high: float | None) -> Iterator[None]:
+        """Hold the crews of a row to no fewer, or no more, for a while."""
+        was = self.row_bounds.get(row, (self.rows.lower[row], self.rows.upper[row]))
+        self.row_bounds[row] = (was[0] if low is None else low, was[1] if high is None else high)
+        self.solver.changeRowBounds(row, *self.row_bounds[row])
+        yield
+        self.row_bounds[row] = was
+        self.solver.changeRowBounds(row, *was)
+
+    def allow(self, ranks: Ranks, *, is_allowed: bool) -> None:
+        """Let some columns be chosen, or not."""
+        count = len(ranks)
+        self.solver.changeColsBounds(count, ranks.astype(np.int32), np.zeros(count), np.full(count, UNBOUND * is_allowed))
+
+    def _done_by(self, uses: Floats) -> Does:
+        return np.asarray(uses[:, self.standing.move_rows] > 0, np.bool_)
+
+    def _with_cuts(self, uses: Floats) -> Floats:
+        """Return coefficients with those in the cuts behind them."""
+        return np.hstack((uses, counts_in(self._done_by(uses), self.triples))) if len(self.triples) else uses
 
 
 def uses_of(columns: Sequence[Column], rows: Rows) -> Floats:

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from planner.model.moves import MoveId
+from planner.search.branching import cheapest_whole
 from planner.search.columns import Column
 from planner.search.crew_classes import driver_classes, transporter_types
 from planner.search.master import rows_of
@@ -39,14 +40,21 @@ def from_nothing(columns, rows):
     return sum(column.pence * share for column, share in zip(pool, shares, strict=True)), np.flatnonzero(shares > 0.5)
 
 
+def cut_and_branched(question):
+    """What the cheapest whole choice adds once the question was solved."""
+    while question.cut():
+        question.solve()
+    return cheapest_whole(question, 1e6, most_nodes=4000)
+
+
 def test_a_question_finds_the_cheapest_set_of_runs_with_the_move(invented):
-    """Never below it, never above it by more than the plan's own prices were lowered, and mostly it to the penny."""
+    """Never below it, never above it by more than the plan's own prices were lowered, and in three of four cases it to the penny."""
     rows, moves = invented
     wider = replace(
         rows, index=rows.index | {("move", ASKED): len(rows.lower)}, lower=(*rows.lower, 1.0), upper=(*rows.upper, 1.0)
     )  # fmt: skip
     exact = 0
-    for seed in range(12):
+    for seed in range(40):
         rng = np.random.default_rng(seed)
         stays = [Column(pence=50_000.0, moves=(move,)) for move in moves]
         columns, fresh = [*stays, *some_columns(moves, rng, 60)], some_columns(moves, rng, 12, asked=True)
@@ -59,10 +67,10 @@ def test_a_question_finds_the_cheapest_set_of_runs_with_the_move(invented):
             question.solve()
             question.add(fresh[6:])
             assert question.solve()
-            found = question.whole(1e6, is_wide=True)
+            found = cut_and_branched(question) + standing.pence
         assert true_pence - 1e-6 <= found <= true_pence + standing.pence - standing.leaned_pence
         exact += found == pytest.approx(true_pence)
-    assert exact >= 10
+    assert exact >= 28
 
 
 def test_a_question_leaves_no_trace(invented):
@@ -76,7 +84,7 @@ def test_a_question_leaves_no_trace(invented):
         with standing.ask(ASKED) as question:
             question.add(fresh)
             question.solve()
-            answers.append((question.pence, question.whole(1e6, is_wide=True)))
+            answers.append((question.pence, cut_and_branched(question)))
         with standing.ask(MoveId("another")) as question:
             question.add([Column(pence=1000.0, moves=(MoveId("another"),))])
             assert question.solve()

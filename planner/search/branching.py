@@ -1,0 +1,96 @@
+"""
+Branching: a whole choice for a question that cuts alone leave in parts.
+
+First it is settled how many crews go out, by base, type and class; half of one more is what mixtures are mostly about.  Then
+cars that some run does in part are held to go together, or not to: crews that could do the same run are one branch, not one
+each.  Only where crews alone are undecided, single columns are taken or left.
+"""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import numpy as np
+
+from planner.search.standing import WHOLE, Floats, Question, Ranks
+
+MOST_NODES = 40
+HIDES_PENCE = 100.0  # what the lower prices of the plan's own runs may hide
+
+
+def cheapest_whole(question: Question, best_pence: float, *, most_nodes: int = MOST_NODES) -> float:
+    """
+    Return what the cheapest whole choice found adds to the plan, ``best_pence`` when that is no less.
+
+    Parameters
+    ----------
+    question
+        Stands as it was afterwards.
+    best_pence
+        A figure that is known already.
+    most_nodes
+        How many choices in shares are made at most; what was found by then is returned.
+
+    """
+    branching = _Branching(question, best_pence, most_nodes)
+    branching.look()
+    return branching.best_pence
+
+
+class _Branching:
+    def __init__(self, question: Question, best_pence: float, most_nodes: int) -> None:
+        self.question, self.best_pence, self.left = question, best_pence, most_nodes
+        self.barred = np.zeros(len(question.columns), np.bool_)
+
+    def look(self) -> None:
+        """Choose in shares under what is settled so far, and branch while the choice is in parts and could still be cheaper."""
+        question, self.left = self.question, self.left - 1
+        if not question.solve() or question.pence >= self.best_pence + HIDES_PENCE:
+            return
+        if question.is_whole:
+            self.best_pence = min(self.best_pence, question.true_pence)
+            return
+        crews = question.crews_out
+        in_part = np.abs(crews - np.round(crews))
+        if in_part.max() > WHOLE:
+            self._branch_on_crews(int(in_part.argmax()), crews)
+        else:
+            self._branch_on_cars()
+
+    def _branch_on_crews(self, row: int, crews: Floats) -> None:
+        whole = float(np.floor(crews[row]))
+        for low, high in ((whole + 1, None), (None, whole)):
+            if self.left > 0:
+                with self.question.crews_within(row, low, high):
+                    self.look()
+
+    def _branch_on_cars(self) -> None:
+        for bars in self._branches():
+            if self.left > 0:
+                with self._without(bars):
+                    self.look()
+
+    @contextmanager
+    def _without(self, bars: Ranks) -> Iterator[None]:
+        """Bar some columns for a while."""
+        fresh = bars[~self.barred[bars]]
+        self.barred[fresh] = True
+        self.question.allow(fresh, is_allowed=False)
+        yield
+        self.question.allow(fresh, is_allowed=True)
+        self.barred[fresh] = False
+
+    def _branches(self) -> tuple[Ranks, Ranks]:
+        """Return which columns are barred where the likeliest run is taken, and which where it is left."""
+        does, shares = self.question.does, self.question.shares
+        held: dict[bytes, list[int]] = {}
+        for rank in np.flatnonzero(shares > WHOLE):
+            held.setdefault(does[rank].tobytes(), []).append(int(rank))
+        in_part = {ranks[0]: float(shares[ranks].sum()) for ranks in held.values() if shares[ranks].sum() < 1 - WHOLE}
+        if in_part:
+            first = max(in_part, key=lambda rank: in_part[rank])
+            is_same = (does == does[first]).all(axis=1)
+        else:
+            first = int(np.argmax(np.where(shares < 1 - WHOLE, shares, 0.0)))
+            is_same = np.arange(len(shares)) == first
+        meets = does[:, does[first]].any(axis=1)
+        return np.flatnonzero(meets & ~is_same), np.flatnonzero(is_same)
