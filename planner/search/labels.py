@@ -134,7 +134,8 @@ def completions(
     Fill ``best[time step, place, state]`` with the least that the head of a run can still add.
 
     A state is the cars still to load and, where ``state_of`` has room for it, the set of hubs that they stand at.
-    Entry ``t`` holds for tails whose task starts at the latest within step ``t``.  Kilograms, windows of compounds and
+    Entry ``t`` holds for tails whose task starts at the latest within step ``t``, in steps at which it may start at the
+    latest; others stay as they are.  Kilograms, windows of compounds and
     double visits are loosened, so that no figure is above the truth.  ``arcs`` are (earlier place, minutes) from each
     later place, ``arc_from`` where each place's begin; ``arc_pence`` has the least wage of the minutes in it, the work
     of a task too.  No task may take less than a step.
@@ -146,12 +147,20 @@ def completions(
     if not keeps_load:
         for state in range(count):
             carried[state] = least_kg * states[state, 0]
+    onto = np.full((tasks, count), -1, np.int32)  # the state before a task
+    for task in range(tasks):
+        stands = 1 << nodes[task, FROM_HUB] if sets > 1 and nodes[task, LOAD] else 0
+        for state in range(count):
+            if states[state, 0] + nodes[task, LOAD] < loads:
+                onto[task, state] = state_of[states[state, 0] + nodes[task, LOAD], states[state, 1] | stands]
     least = np.empty(count)
     passes = max(1, hubs)
     for t in range(best.shape[0]):
-        at_most = earliest + (t + 1) * step - 1
+        at_least, at_most = earliest + t * step, earliest + (t + 1) * step - 1
         for rank in range(hubs * passes + tasks):
             place = tasks + rank % hubs if rank < hubs * passes else rank - hubs * passes
+            if at_most < nodes[place, MAY_START] or at_least > nodes[place, CLOSES]:
+                continue  # nobody asks
             least[:] = NEVER
             for arc in range(arc_from[place], arc_from[place + 1]):
                 other, ends = arcs[arc, 0], at_most - arcs[arc, 1]
@@ -162,13 +171,11 @@ def completions(
                     if at < nodes[other, MAY_START]:
                         continue
                     t2 = (at - earliest) // step
-                    leg = arc_pence[arc] - reward[other]
-                    more = nodes[other, LOAD]
-                    stands = 1 << nodes[other, FROM_HUB] if sets > 1 and more else 0
+                    leg, kg_pence = arc_pence[arc] - reward[other], arc_kg_pence[arc]
                     for state in range(count):
-                        if states[state, 0] + more < loads:
-                            then = state_of[states[state, 0] + more, states[state, 1] | stands]
-                            least[state] = min(least[state], best[t2, other, then] + leg + arc_kg_pence[arc] * carried[state])
+                        then = onto[other, state]
+                        if then >= 0:
+                            least[state] = min(least[state], best[t2, other, then] + leg + kg_pence * carried[state])
                 elif other == start:
                     if ends >= earliest:
                         for state in range(count if keeps_load else 1):

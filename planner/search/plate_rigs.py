@@ -28,6 +28,7 @@ from planner.search.rig_parts import (
     holds,
     ints,
     night_pence,
+    nights_of,
     shared_arrays,
     wage_by_minute,
 )
@@ -100,7 +101,7 @@ def plate_rigs(day: Day, classes: Sequence[DriverClass], doing: MoveId | None) -
             for some, runs, drives_van in ((cars, most, False), (tasks, min(most, vans), True)):
                 if not does(some, doing) or runs <= 0:
                     continue
-                for nights in (0, 1):
+                for nights in nights_of(day):
                     options = tuple(_singles(shared, group, drives_van=drives_van, nights=nights))
                     if options:
                         yield _plate_rig(shared, start, base, some, options, runs, is_followed=False, drives_van=drives_van)

@@ -66,7 +66,7 @@ class Packed:
 
 @dataclass(kw_only=True, eq=False)
 class Rig:
-    """Everything the kernel needs of one rig; ``numbers`` are its scalar arguments."""
+    """Everything the kernel needs of one rig; only ``shares`` is ever set anew."""
 
     name: str
     kind: RunKind
@@ -117,7 +117,7 @@ class Rig:
     def __post_init__(self) -> None:
         self.shares = np.zeros((len(self.tasks) + 1, 2), np.int32)
 
-    @property
+    @cached_property
     def earliest(self) -> int:
         """The first minute at which any of its crews may be at its start."""
         return min(option.from_min + option.before_min for option in self.options)
@@ -127,20 +127,20 @@ class Rig:
         """Whether its runs have a night out."""
         return self.options[0].rest_min > 0
 
-    @property
+    @cached_property
     def last_min(self) -> int:
         """The last minute at which any of its crews may be back at its start."""
         return max(option.home_min - option.after_min for option in self.options)
 
-    @property
+    @cached_property
     def slope(self) -> float:
         """The least that a further minute of duty costs any of its crews."""
         return min(option.slope for option in self.options)
 
-    @property
+    @cached_property
     def step(self) -> int:
         """Minutes of a step in the table of completions; no task and no loading may be shorter."""
-        return int(np.clip(min([self.load_min if self.hub_places else 12, *self.work.tolist()], default=12), 1, 12))
+        return max(1, min(12, self.load_min if self.hub_places else 12, int(self.work.min(initial=12))))
 
     @cached_property
     def packed(self) -> Packed:

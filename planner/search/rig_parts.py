@@ -66,6 +66,11 @@ def all_may_stay_out(day: Day, drivers: Sequence[Driver]) -> bool:
     return day.policy.nights_out and all(driver.may_stay_out for driver in drivers)
 
 
+def nights_of(day: Day) -> tuple[int, ...]:
+    """Return how many nights out a run of the day may have."""
+    return (0, 1) if day.policy.nights_out else (0,)
+
+
 def holds(driver: Driver, needed: str) -> bool:
     """Return whether a driver has a licence, or one that covers it."""
     return any(needed in COVERS.get(licence, {licence}) for licence in driver.licences)

@@ -29,6 +29,7 @@ from planner.search.rig_parts import (
     holds,
     ints,
     night_pence,
+    nights_of,
     shared_arrays,
     soonest,
     wage_by_minute,
@@ -51,7 +52,7 @@ def transporter_rigs(
         arcs = _transporter_arcs(day, one)
         for driver, ranks in groups(day, classes, fits):
             tasks = tuple(carried_tasks(day, one, driver))
-            for nights in (0, 1) if does(tasks, doing) else ():
+            for nights in nights_of(day) if does(tasks, doing) else ():
                 found = {rank: _transporter_option(day, one, classes[rank].one, rank, nights=nights) for rank in ranks}
                 options = tuple(option for option in found.values() if option is not None)
                 people = sum(len(classes[rank].drivers) for rank, option in found.items() if option is not None)
