@@ -16,9 +16,10 @@ def head_start() -> Iterator[None]:
 
 @contextmanager
 def late_start() -> Iterator[None]:
-    """Compile what only large decks need beside what is done inside, as far as it gets in that time."""
-    with _beside("planner.rules.load_plan_waking"):
+    """Compile what only large decks need beside what is done inside, and wait for it: a quote that has to takes seconds."""
+    with _beside("planner.rules.load_plan_waking") as process:
         yield
+        process.wait()
 
 
 @contextmanager

@@ -18,6 +18,7 @@ def plan(
 
     from cli.atomic import write_whole
     from cli.day_desk import at_desk, day_of_book
+    from cli.head_start import late_start
     from cli.plan_files import write_plan
     from cli.planning import planned_with_prices
     from cli.prices_file import write_prices
@@ -32,7 +33,8 @@ def plan(
         made = day_of_book(desk)
         solved = planned_with_prices(made, seconds=seconds)
         made, result = without_idle(made, solved.plan)
-        written = write_plan(made, result, out, made_at=desk.now, sheets=False)
+        with late_start():
+            written = write_plan(made, result, out, made_at=desk.now, sheets=False)
         write_prices(out, replace(solved, plan=result))
         tariff = tariff_text(desk.folder())
         if tariff is not None:

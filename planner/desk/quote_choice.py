@@ -25,6 +25,7 @@ from planner.search.columns import Column, column_of
 from planner.search.crew_classes import class_of_driver, driver_classes, transporter_types, type_of_transporter
 from planner.search.excerpt import excerpt
 from planner.search.master import rows_of
+from planner.search.plate_crews import PlateCrews
 from planner.search.price_bound import duals_by_prices
 from planner.search.prices import Near, Prices
 from planner.search.proving import every_run
@@ -37,7 +38,7 @@ if TYPE_CHECKING:
     from planner.search.pricing import Found
 
 CLOSE_MOVES = 24  # cars near the door that may share a run with the delivery
-LISTED, TIMED, AT_ONCE = 4000, 60, 8  # runs of one rig; of all that are timed; of those before a choice
+LISTED, TIMED, AT_ONCE = 4000, 60, 5  # runs of one rig; of all that are timed; of those before a choice
 REWARDS = (0.0, 0.25, 0.5, 0.75)  # of what is known to be enough
 MOST_LABELS = 200_000
 CLOSE_PENCE, CLOSE_SHARE = 50.0, 0.005  # how near the least possible a choice is good enough
@@ -46,11 +47,12 @@ HALF_A_PENNY = 0.5
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Beside:
-    """The runs of a date, the runs near them and the choice among both, kept from one question to the next."""
+    """The runs of a date, the runs near them, the choice among both, and plate crews, kept from one question to the next."""
 
     runs: Sequence[Run]
     prices: Prices
     choice: StandingChoice
+    crews: PlateCrews
     class_of: dict[str, int]  # of each driver
     type_of: dict[str, int]  # of each transporter
 
@@ -65,7 +67,8 @@ class Beside:
         plan = [rank for rank, move in enumerate(day.moves) if move.move_id not in done]
         plan += range(len(stays), len(stays) + len(runs))
         choice = StandingChoice([*stays, *own], rows_of(day, classes, types), plan)
-        return cls(runs=runs, prices=near.prices, choice=choice, class_of=class_of, type_of=type_of)
+        crews = PlateCrews(_by_day_only(day), classes)
+        return cls(runs=runs, prices=near.prices, choice=choice, crews=crews, class_of=class_of, type_of=type_of)
 
     def column(self, day: Day, run: Run, asked: MoveId) -> Column:
         """Return a run with the asked move as a column of the choice, in which a part-exchange goes without saying."""
@@ -111,7 +114,7 @@ class _Listed:
 
     def __init__(self, day: Day, move: Move, beside: Beside, below_pence: int, question: Question) -> None:
         self.day, self.beside, self.asked = day, beside, move.move_id
-        self.columns, self.truth = _listed(day, move, beside.prices, below_pence)
+        self.columns, self.truth = _listed(day, move, beside, below_pence)
         self.left = np.ones(len(self.columns), np.bool_)
         self.pence = np.array([column.pence for column in self.columns])
         standing = [_without_exchange(self._as_standing(column), day, move.move_id) for column in self.columns]
@@ -169,13 +172,19 @@ def _is_of(day: Day, itinerary: Itinerary) -> bool:
     return has_crew(day, itinerary) and all(move in day.move_of for move in itinerary.moves)
 
 
-def _listed(day: Day, move: Move, prices: Prices, below_pence: int) -> tuple[list[Column], Truth]:
+def _by_day_only(day: Day) -> Day:
+    """Return the day without nights out: one takes a tenth of a second to time."""
+    return replace(day, policy=replace(day.policy, nights_out=False))
+
+
+def _listed(day: Day, move: Move, beside: Beside, below_pence: int) -> tuple[list[Column], Truth]:
     """Return runs with the delivery, not timed yet, at the least that they cost."""
+    prices = beside.prices
     asked = {other.move_id for other in (move, day.part_exchange_of.get(move.move_id)) if other is not None}
-    small = excerpt(day, asked | _close(day, move, prices))
-    small = replace(small, policy=replace(small.policy, nights_out=False))  # a night takes a tenth of a second to time
+    small = _by_day_only(excerpt(day, asked | _close(day, move, prices)))
     classes, types = driver_classes(small), transporter_types(small)
-    rigs = rigs_of(small, classes, types, doing=move.move_id)
+    crews = beside.crews if beside.crews.classes == classes else None  # pins of far cars part drivers who are alike here
+    rigs = rigs_of(small, classes, types, doing=move.move_id, crews=crews)
     paying = replace(prices, move={**prices.move, move.move_id: float(below_pence)})
     duals = duals_by_prices(small, paying, classes, types)
 

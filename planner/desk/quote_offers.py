@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import islice
 
-from planner.desk.quote_candidates import Candidate, Candidates
+from planner.desk.quote_candidates import Candidate, Candidates, vehicle_kind
 from planner.desk.quote_exchange import bringing_in
 from planner.desk.quote_known import Known
 from planner.desk.quote_slack import fits
@@ -142,15 +142,27 @@ class Trial:
 
     def of_one_kind(self, candidates: Iterable[Candidate]) -> None:
         """Try candidates of one kind of run; nothing is timed that could not be cheaper than what was found."""
-        tried = 0
+        tried, done = 0, set[tuple[object, ...]]()
         for candidate in candidates:
+            if candidate.replaces is None and self._alike(candidate) in done:
+                continue  # the same legs at the same wage: it can only cost the same
             best = self.offers.get(candidate.kind)
             if tried >= self.most * (1 if best is not None else 3):
                 break
             if best is not None and self.exchange is None and candidate.least_pence >= best.extra_pence:
                 continue  # what takes a part-exchange may cost less: it saves a ride home
             tried += 1
-            self._keep(candidate, self.made(candidate))
+            made = self.made(candidate)
+            self._keep(candidate, made)
+            if candidate.replaces is None and isinstance(made, Offer):
+                done.add(self._alike(candidate))
+
+    def _alike(self, candidate: Candidate) -> tuple[object, ...]:
+        """Return what the cost of one delivery alone depends on: where and when the crew is on duty, its wage and its vehicle."""
+        crew = candidate.crew
+        driver = self._day.driver_of[crew.driver] if crew.driver else None
+        vehicle = vehicle_kind(self._day.transporter_of[crew.transporter]) if crew.transporter else None
+        return (driver and (driver.starts_at, driver.role, driver.starts_from_min, driver.home_by_min), vehicle, crew.carrier)
 
     def nights(self) -> None:
         """Try fresh crews for a night out where a day is too short for them, unless a day of any kind of run costs less."""

@@ -5,32 +5,29 @@ from functools import cached_property
 
 import numpy as np
 
-from planner.model.crews import VehicleClass
 from planner.model.day import Day
 from planner.model.moves import MoveId, MoveKind
 from planner.model.places import PlaceId
-from planner.runs.costing import fuel_pence, running_cost
+from planner.runs.costing import fuel_pence
 from planner.runs.crew_fit import driven_class
 from planner.runs.driven_legs import support_car, vehicle_of_sold_car
 from planner.runs.leg_prices import LegPrices, least_pence
 from planner.runs.run import RunKind
 from planner.search.crew_classes import DriverClass
-from planner.search.hours_floor import Limits, Owed, light_limits, light_owed, plate_limits, plate_owed
+from planner.search.hours_floor import Owed, light_owed, plate_owed
 from planner.search.labels import FAR
+from planner.search.plate_crews import PlateCrews
 from planner.search.rig import ROUNDING_PENCE, Option, Rig
 from planner.search.rig_parts import (
     Arcs,
-    all_may_stay_out,
     arcs_for,
     by_night,
     does,
     groups,
     holds,
     ints,
-    night_pence,
     nights_of,
     shared_arrays,
-    wage_by_minute,
 )
 from planner.search.tasks import Task, driven_tasks
 
@@ -38,11 +35,10 @@ from planner.search.tasks import Task, driven_tasks
 class _OnPlates:
     """What the rigs of plate runs of one day have in common, worked out once."""
 
-    def __init__(self, day: Day, classes: Sequence[DriverClass]) -> None:
-        self.day, self.classes = day, classes
+    def __init__(self, day: Day) -> None:
+        self.day = day
         self._tasks: dict[str | None, tuple[Task, ...]] = {}
         self._move_pence: dict[MoveId, float] = {}
-        self._limits: dict[tuple[bool, int], list[Limits | None]] = {}
 
     @cached_property
     def ride_arcs(self) -> Arcs:
@@ -71,24 +67,20 @@ class _OnPlates:
             self._move_pence[move] = _driven_move_pence(self.day, move)
         return self._move_pence[move]
 
-    def limits(self, rank: int, *, drives_van: bool, nights: int) -> Limits | None:
-        """Return what a driver of a class may still do."""
-        if (drives_van, nights) not in self._limits:
-            drivers = [item.one for item in self.classes]
-            self._limits[drives_van, nights] = [
-                light_limits(driver, nights=nights) if drives_van else plate_limits(self.day.policy, driver, nights=nights)
-                for driver in drivers
-            ]
-        return self._limits[drives_van, nights][rank]
 
+def plate_rigs(
+    day: Day, classes: Sequence[DriverClass], doing: MoveId | None, crews: PlateCrews | None = None
+) -> Iterator[Rig]:
+    """
+    Yield the rigs of drivers on plates, by day and by night, or only those that may be ``doing`` one move.
 
-def plate_rigs(day: Day, classes: Sequence[DriverClass], doing: MoveId | None) -> Iterator[Rig]:
-    """Yield the rigs of drivers on plates, by day and by night, or only those that may be ``doing`` one move."""
+    ``crews`` are those of these classes, where they are known already.
+    """
     able = [
         rank for rank, item in enumerate(classes)
         if item.one.may_drive_plates and item.one.pinned_transporter is None and holds(item.one, "B")
     ]  # fmt: skip
-    shared = _OnPlates(day, classes)
+    shared, crews = _OnPlates(day), crews or PlateCrews(day, classes)
     for start, base in dict.fromkeys((classes[rank].one.starts_at, classes[rank].one.base) for rank in able):
         ranks = [rank for rank in able if (classes[rank].one.starts_at, classes[rank].one.base) == (start, base)]
         for driver, group in groups(day, classes, ranks):
@@ -102,54 +94,16 @@ def plate_rigs(day: Day, classes: Sequence[DriverClass], doing: MoveId | None) -
                 if not does(some, doing) or runs <= 0:
                     continue
                 for nights in nights_of(day):
-                    options = tuple(_singles(shared, group, drives_van=drives_van, nights=nights))
+                    options = crews.singles(group, drives_van=drives_van, nights=nights)
                     if options:
                         yield _plate_rig(shared, start, base, some, options, runs, is_followed=False, drives_van=drives_van)
-                    pairs = tuple(_pairs(shared, group, start, drives_van=drives_van, nights=nights))
+                    pairs = crews.pairs(group, start, drives_van=drives_van, nights=nights)
                     if pairs and day.policy.support_car_allowed:
                         yield _plate_rig(shared, start, base, some, pairs, runs, is_followed=True, drives_van=drives_van)
 
 
 def _has_van(day: Day, task: Task) -> bool:
     return any(day.move_of[move].car.is_van for move in task.moves)
-
-
-def _singles(shared: _OnPlates, group: Sequence[int], *, drives_van: bool, nights: int) -> Iterator[Option]:
-    for rank in group:
-        option = _plate_option(shared, (rank,), drives_van=drives_van, nights=nights)
-        if option is not None:
-            yield option
-
-
-def _pairs(
-    shared: _OnPlates, group: Sequence[int], start: PlaceId, *, drives_van: bool, nights: int
-) -> Iterator[Option]:
-    beside = [
-        rank for rank, item in enumerate(shared.classes) if item.one.starts_at == start and holds(item.one, "B")
-    ]  # fmt: skip
-    for first in group:
-        for second in beside:
-            if second != first or len(shared.classes[first].drivers) > 1:
-                option = _plate_option(shared, (first, second), drives_van=drives_van, nights=nights)
-                if option is not None:
-                    yield option
-
-
-def _plate_option(shared: _OnPlates, ranks: tuple[int, ...], *, drives_van: bool, nights: int) -> Option | None:
-    day, drivers = shared.day, [shared.classes[rank].one for rank in ranks]
-    found = [shared.limits(rank, drives_van=drives_van, nights=nights) for rank in ranks]
-    limits = [item for item in found if item is not None]
-    if len(limits) < len(drivers) or (nights and not all_may_stay_out(day, drivers)):
-        return None
-    wage, slope = wage_by_minute(day, drivers)
-    extra = float(running_cost(day, VehicleClass.CAR).day_pence) if len(drivers) > 1 else 0.0
-    extra += nights * night_pence(day, len(drivers))
-    return Option(
-        classes=ranks, from_min=max(item.from_min for item in limits), home_min=min(item.home_min for item in limits),
-        before_min=0, after_min=0, fixed_pence=float(day.rates.plate_day_pence) + extra - ROUNDING_PENCE, wage=wage,
-        slope=slope, drive_limit=min(item.drive_min for item in limits), work_limit=min(item.work_min for item in limits),
-        span_limit=min(item.span_min for item in limits), rest_min=nights * max(item.rest_min for item in limits),
-    )  # fmt: skip
 
 
 def _ride_arcs(day: Day) -> Arcs:
