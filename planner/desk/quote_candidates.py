@@ -346,20 +346,3 @@ def fresh_crews(day: Day, busy: frozenset[str]) -> Iterator[tuple[Driver, Transp
                 continue
             if driver.pinned_transporter in (None, transporter.transporter_id) and covers(driver.licences, transporter.licence):
                 yield driver, transporter
-
-
-def crew_kind(driver: Driver) -> tuple[object, ...]:
-    """Return everything about a driver that counts for a run: two who are alike in it do the same work at the same cost."""
-    return (
-        driver.base, driver.home, driver.role, driver.licences, driver.starts_from_min, driver.home_by_min,
-        driver.may_drive_plates, driver.may_stay_out, driver.week, driver.pinned_transporter,
-    )  # fmt: skip
-
-
-def vehicle_kind(transporter: Transporter) -> tuple[object, ...]:
-    """Return everything about a transporter that counts for a run."""
-    return (
-        transporter.base, transporter.deck, transporter.gross_kg, transporter.payload_kg, transporter.slots,
-        transporter.trailer_kg, transporter.unladen_height_mm, transporter.is_electric, transporter.litres_per_100km,
-        transporter.load_min, transporter.unload_min,
-    )  # fmt: skip

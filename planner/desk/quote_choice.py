@@ -11,6 +11,7 @@ or one that was not near.  Bays are not looked at, and runs with a night out onl
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -22,7 +23,7 @@ from planner.runs.crew_fit import has_crew
 from planner.runs.run import Itinerary, Run, RunKind
 from planner.search.branching import cheapest_whole
 from planner.search.columns import Column, column_of
-from planner.search.crew_classes import class_of_driver, driver_classes, transporter_types, type_of_transporter
+from planner.search.crew_classes import TransporterType, class_of_driver, driver_classes, transporter_types, type_of_transporter
 from planner.search.excerpt import excerpt
 from planner.search.master import rows_of
 from planner.search.plate_crews import PlateCrews
@@ -33,6 +34,7 @@ from planner.search.rig_making import rigs_of
 from planner.search.standing import Question, StandingChoice, uses_of
 from planner.search.starting import staying
 from planner.search.truth import Truth
+from planner.search.twins import with_twins_last
 
 if TYPE_CHECKING:
     from planner.search.pricing import Found
@@ -182,10 +184,10 @@ def _listed(day: Day, move: Move, beside: Beside, below_pence: int) -> tuple[lis
     prices = beside.prices
     asked = {other.move_id for other in (move, day.part_exchange_of.get(move.move_id)) if other is not None}
     small = _by_day_only(excerpt(day, asked | _close(day, move, prices)))
-    classes, types = driver_classes(small), transporter_types(small)
+    classes, paying = driver_classes(small), replace(prices, move={**prices.move, move.move_id: float(below_pence)})
+    types, twins = with_twins_last(small, classes, transporter_types(small), asks=partial(_asks, prices))
     crews = beside.crews if beside.crews.classes == classes else None  # pins of far cars part drivers who are alike here
-    rigs = rigs_of(small, classes, types, doing=move.move_id, crews=crews)
-    paying = replace(prices, move={**prices.move, move.move_id: float(below_pence)})
+    rigs = rigs_of(small, classes, types[: len(types) - len(twins)], doing=move.move_id, crews=crews)
     duals = duals_by_prices(small, paying, classes, types)
 
     def of_rig(number: int) -> list[Column]:
@@ -198,8 +200,18 @@ def _listed(day: Day, move: Move, beside: Beside, below_pence: int) -> tuple[lis
         return [column for column in columns if move.move_id in column.moves and column.is_elementary]
 
     with ThreadPoolExecutor(2) as pool:
-        listed = [column for own in pool.map(of_rig, range(len(rigs))) for column in own]
-    return listed, Truth(small, rigs, classes, types)
+        listed = list(pool.map(of_rig, range(len(rigs))))
+    both = [*zip(rigs, listed, strict=True)]
+    for twin in twins:
+        for rig, columns in both[: len(rigs)]:
+            if rig.transporter_type == twin.like:
+                both.append((twin.rig(rig), [twin.column(column, len(both)) for column in columns]))
+    return [column for _, columns in both for column in columns], Truth(small, [rig for rig, _ in both], classes, types)
+
+
+def _asks(prices: Prices, kind: TransporterType) -> float:
+    """Return what one more transporter of a type would save at most."""
+    return max(prices.transporter.get(str(one.transporter_id), 0.0) for one in kind.transporters)
 
 
 def _close(day: Day, move: Move, prices: Prices) -> set[MoveId]:

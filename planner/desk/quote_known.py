@@ -4,11 +4,12 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
-from planner.desk.quote_candidates import Candidate, crew_kind, fresh_crews, vehicle_kind
+from planner.desk.quote_candidates import Candidate, fresh_crews
 from planner.desk.quote_slack import Slack, SlackOf
 from planner.model.crews import Driver, Transporter
 from planner.model.day import Day
 from planner.model.moves import MoveId
+from planner.runs.alike import kind_of_driver, kind_of_transporter
 from planner.runs.costing import price
 from planner.runs.run import Itinerary, Run, RunId
 from planner.runs.sharing import without_moves
@@ -92,9 +93,9 @@ class Known:
         """Return a crew of each kind of which somebody is free beside these runs, without stops."""
         busy = frozenset(name for run in runs for name in run.itinerary.crew)
         if busy not in self.crews:
-            alike = {
-                (crew_kind(driver), vehicle_kind(transporter) if transporter else None): (driver, transporter)
-                for driver, transporter in reversed([*fresh_crews(day, busy)])  # so that the first of a kind stands for it
+            alike = {  # reversed, so that the first of a kind stands for it
+                (kind_of_driver(one), one.pinned_transporter, vehicle and kind_of_transporter(vehicle)): (one, vehicle)
+                for one, vehicle in reversed([*fresh_crews(day, busy)])
             }
             self.crews[busy] = tuple(
                 Itinerary(

@@ -11,13 +11,14 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import islice
 
-from planner.desk.quote_candidates import Candidate, Candidates, vehicle_kind
+from planner.desk.quote_candidates import Candidate, Candidates
 from planner.desk.quote_exchange import bringing_in
 from planner.desk.quote_known import Known
 from planner.desk.quote_slack import fits
 from planner.model.day import Day
 from planner.model.moves import Move
 from planner.model.places import Window
+from planner.runs.alike import kind_of_transporter
 from planner.runs.bays import bays_overrun
 from planner.runs.costing import price
 from planner.runs.refusal import Refusal
@@ -161,7 +162,7 @@ class Trial:
         """Return what the cost of one delivery alone depends on: where and when the crew is on duty, its wage and its vehicle."""
         crew = candidate.crew
         driver = self._day.driver_of[crew.driver] if crew.driver else None
-        vehicle = vehicle_kind(self._day.transporter_of[crew.transporter]) if crew.transporter else None
+        vehicle = kind_of_transporter(self._day.transporter_of[crew.transporter]) if crew.transporter else None
         return (driver and (driver.starts_at, driver.role, driver.starts_from_min, driver.home_by_min), vehicle, crew.carrier)
 
     def nights(self) -> None:

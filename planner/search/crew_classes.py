@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from planner.model.crews import Driver, Transporter
 from planner.model.day import Day
+from planner.runs.alike import kind_of_driver, kind_of_transporter
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,10 +43,7 @@ def driver_classes(day: Day) -> tuple[DriverClass, ...]:
     pinned = {move.pinned_driver for move in day.moves}
     found: dict[object, list[Driver]] = {}
     for driver in day.drivers:
-        key: object = (
-            driver.starts_at, driver.base, driver.licences, driver.role, driver.starts_from_min, driver.home_by_min,
-            driver.may_drive_plates, driver.may_stay_out, driver.week, driver.pinned_transporter,
-        )  # fmt: skip
+        key: object = (kind_of_driver(driver), driver.pinned_transporter)
         found.setdefault(driver.driver_id if driver.driver_id in pinned else key, []).append(driver)
     return tuple(DriverClass(tuple(members)) for members in found.values())
 
@@ -55,10 +53,7 @@ def transporter_types(day: Day) -> tuple[TransporterType, ...]:
     pinned = {move.pinned_transporter for move in day.moves} | {driver.pinned_transporter for driver in day.drivers}
     found: dict[object, list[Transporter]] = {}
     for item in day.transporters:
-        key: object = (
-            item.base, item.deck, item.gross_kg, item.payload_kg, item.slots, item.trailer_kg, item.unladen_height_mm,
-            item.is_electric, item.litres_per_100km, item.load_min, item.unload_min,
-        )  # fmt: skip
+        key: object = kind_of_transporter(item)
         found.setdefault(item.transporter_id if item.transporter_id in pinned else key, []).append(item)
     return tuple(TransporterType(tuple(members)) for members in found.values())
 
