@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from maps.crossings import charge_on, crossings
-from maps.crossings_met import bits_met, packed
+from maps.crossings_met import bits_met, packed, zones_at
 from maps.roads import RoadNetwork, in_use, name_of
 from maps.travel import add_zones, check_on_land, rungs_of, take_short_ways
 from maps.travel_arcs import ends_of, open_ms
@@ -52,8 +52,12 @@ def roads_to(day: Day, doors: Sequence[Place], *, between: bool = True) -> Roads
 
     """
     check_on_land(doors)
-    own = _own_rows(day)
-    raw = {kind: _raw(in_use(), day.places, own, tuple(doors), kind, between=between) for kind in day.tables}
+    own, everybody = _own_rows(day), (*day.places, *doors)
+    is_between = between and len(doors) > 1
+    raw = {kind: _raw(in_use(), day.places, own, tuple(doors), kind, between=is_between) for kind in day.tables}
+    zones = zones_at(np.array([place.lng for place in everybody]), np.array([place.lat for place in everybody]))
+    for table in raw.values():
+        add_zones(table, zones)
     used = bits_met((table[3], table[4]) for table in raw.values())
     known = {charge.key: charge for charge in day.charges}
     charges = tuple(known.get(crossings()[bit].key) or charge_on(crossings()[bit], day.clock.day) for bit in used)
@@ -118,8 +122,6 @@ def _raw(
     raw = ms, metres, ferry_s, low, high
     shared = asked.edge if between else np.intersect1d(known.edge, asked.edge)
     take_short_ways(network, _near(_both(known, asked), shared), edge_ms, raw)
-    everybody = (*places, *doors)
-    add_zones(raw, np.array([place.lng for place in everybody]), np.array([place.lat for place in everybody]))
     for table in raw:
         np.fill_diagonal(table, 0)
     return raw

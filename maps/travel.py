@@ -128,7 +128,7 @@ def _raw_table(
     ladder, rungs = rungs_of(network, vehicle_class, avoid_tolls=avoid_tolls)
     raw = tables(ladder, rungs, leave, arrive, threads=os.cpu_count() or 1)
     take_short_ways(network, joins, arcs.edge_ms, raw)
-    add_zones(raw, lng, lat)
+    add_zones(raw, zones_at(lng, lat))
     for table in raw:
         np.fill_diagonal(table, 0)
     return raw
@@ -156,10 +156,10 @@ def rungs_of(network: RoadNetwork, vehicle_class: VehicleClass, *, avoid_tolls: 
     return ladder, weigh_as(full, ladder, lambda: arcs_of(network, vehicle_class, avoid_tolls=avoid_tolls))
 
 
-def add_zones(raw: tuple[Ints, ...], lng: npt.NDArray[np.float64], lat: npt.NDArray[np.float64]) -> None:
-    """Let every way that begins or ends in a charging zone meet it, in square tables of the places."""
+def add_zones(raw: tuple[Ints, ...], zones_of: tuple[Ints, Ints]) -> None:
+    """Let every way that begins or ends in a charging zone (both halves of the mask, by place) meet it, in square tables."""
     reached = raw[0] >= 0
-    for table, zones in zip(raw[3:], zones_at(lng, lat), strict=True):
+    for table, zones in zip(raw[3:], zones_of, strict=True):
         table[...] |= np.where(reached, zones[:, None] | zones[None, :], 0)
 
 
