@@ -92,7 +92,7 @@ def tariff_of(folder: Path, file: Path | None = None) -> "Tariff":
     for path in (file,) if file else (folder / FILE, folder.resolve().parent / FILE):
         if path.is_file() or file:
             try:
-                return read_tariff(path.read_text(encoding="utf-8-sig"))
+                return read_tariff(path.read_text(encoding="utf-8-sig"), file=path.name)
             except OSError as fault:
                 raise NoTariff(path, fault.strerror or "cannot be read") from fault
     return Tariff()

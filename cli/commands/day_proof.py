@@ -5,6 +5,7 @@ from typing import Annotated
 
 import typer
 
+from cli.dates import FORM, a_date
 from cli.day_options import BOOK, Book, On, Who
 
 
@@ -43,8 +44,8 @@ def hours(book: Book = BOOK, who: Who = "", on: On = None) -> None:
 
 
 def outcomes(
-    first: Annotated[datetime, typer.Option("--from", formats=["%Y-%m-%d"], help="First day.")],
-    last: Annotated[datetime, typer.Option("--to", formats=["%Y-%m-%d"], help="Last day.")],
+    first: Annotated[datetime, typer.Option("--from", parser=a_date, metavar=FORM, help="First day.")],
+    last: Annotated[datetime, typer.Option("--to", parser=a_date, metavar=FORM, help="Last day.")],
     book: Book = BOOK, who: Who = "",
 ) -> None:  # fmt: skip
     """Tell how the promises of a period were kept, why others were not, and what replanning cost."""

@@ -6,6 +6,8 @@ from typing import Annotated
 
 import typer
 
+from cli.dates import FORM, a_date
+
 
 def plan(
     folder: Annotated[Path, typer.Argument(help="Folder with orders.csv, drivers.csv and the rest.", metavar="DAY")],
@@ -17,7 +19,9 @@ def plan(
         str | None, typer.Option(help="Share a big day among the workers of this Dask scheduler.", metavar="tcp://HOST:PORT")
     ] = None,
     sheets: Annotated[bool, typer.Option(help="Write the PDFs and the files for other tools too.")] = True,
-    date: Annotated[datetime | None, typer.Option(formats=["%Y-%m-%d"], help="Planning day, if not that of policy.toml.")] = None,
+    date: Annotated[
+        datetime | None, typer.Option(parser=a_date, metavar=FORM, help="Planning day, if not that of policy.toml.")
+    ] = None,
 ) -> None:
     """Plan one day: who takes which car, in what order, at what time, at what cost."""
     from dataclasses import replace

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from cli.dates import FORM, a_date
 from planner.model.orders import Method
 
 if TYPE_CHECKING:
@@ -21,7 +22,7 @@ def quote(
     *,
     car: Annotated[str, typer.Option(help='Kind of car: a body class, a fuel, a mass, such as "estate diesel 1700 kg".')] = "",
     order: Annotated[str | None, typer.Option(help="Ask for an order of the day, with its car and door.")] = None,
-    date: Annotated[datetime | None, typer.Option(formats=["%Y-%m-%d"], help="Only this date.")] = None,
+    date: Annotated[datetime | None, typer.Option(parser=a_date, metavar=FORM, help="Only this date.")] = None,
     window: Annotated[str | None, typer.Option(help='Only this window, such as "08:00-12:00".')] = None,
     method: Annotated[Method, typer.Option(help="How the car may travel.")] = Method.ANY,
     day: Annotated[Path, typer.Option(help="Folder with plan.json (and tariff.toml).", metavar="DIR")] = Path(),

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from cli.dates import FORM, a_date
 from cli.day_options import BOOK
 from planner.faults import PlannerError
 
@@ -15,7 +16,6 @@ if TYPE_CHECKING:
     from planner.desk.report_tables import Table
     from planner.runs.plan_document import PlanFile
 
-DAYS = ["%Y-%m-%d"]
 
 
 class NoDays(PlannerError):
@@ -34,8 +34,8 @@ class TwoPlans(PlannerError):
 
 
 def report(
-    first: Annotated[datetime, typer.Option("--from", formats=DAYS, help="First day.")],
-    last: Annotated[datetime, typer.Option("--to", formats=DAYS, help="Last day.")],
+    first: Annotated[datetime, typer.Option("--from", parser=a_date, metavar=FORM, help="First day.")],
+    last: Annotated[datetime, typer.Option("--to", parser=a_date, metavar=FORM, help="Last day.")],
     folder: Annotated[Path, typer.Option(help="Folder in and below which plan.json files lie.", metavar="DIR")] = Path(),
     out: Annotated[Path, typer.Option(help="Folder for report.html, report.xlsx and the CSV files.")] = Path("report"),
     vat_percent: Annotated[float, typer.Option(min=0, max=100, help="VAT that is in the charges.")] = 20.0,

@@ -21,12 +21,16 @@ WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
 
 class _Fault(Exception):
-    """What is wrong with one value, and what to do."""
+    """What is wrong with one value, and what to do; ``at`` says where in the value, and ``value`` what stands there."""
+
+    def __init__(self, says: str, advice: str, *, at: str = "", value: Any = None) -> None:
+        super().__init__(says, advice)
+        self.says, self.advice, self.at, self.value = says, advice, at, value
 
 
-def read_tariff(text: str) -> Tariff:
+def read_tariff(text: str, *, file: str = FILE) -> Tariff:
     """
-    Return the tariff that a ``tariff.toml`` holds; keys left out keep their defaults.
+    Return the tariff that a ``tariff.toml`` holds, or ``file``; keys left out keep their defaults.
 
     Raises
     ------
@@ -37,21 +41,21 @@ def read_tariff(text: str) -> Tariff:
     try:
         table = tomllib.loads(text, parse_float=Decimal)
     except tomllib.TOMLDecodeError as fault:
-        raise BadFiles([Problem(file=FILE, says=f"cannot be read: {fault}", advice="Mend the line.")]) from fault
+        raise BadFiles([Problem(file=file, says=f"cannot be read: {fault}", advice="Mend the line.")]) from fault
     values: dict[str, Any] = {}
     problems: list[Problem] = []
     for key, value in table.items():
         if key not in READERS:
             known = ", ".join(sorted(READERS))
-            problems.append(Problem(file=FILE, column=key, says="is no key of a tariff", advice=f"The keys are {known}."))
+            problems.append(Problem(file=file, column=key, says="is no key of a tariff", advice=f"The keys are {known}."))
             continue
         name, reader = READERS[key]
         try:
             values[name] = reader(value)
         except _Fault as fault:
-            says, advice = fault.args
-            problems.append(Problem(file=FILE, column=key, value=_shown(value), says=says, advice=advice))
-    problems += _together(values)
+            shown = _shown(value if fault.value is None else fault.value)
+            problems.append(Problem(file=file, column=key + fault.at, value=shown, says=fault.says, advice=fault.advice))
+    problems += _together(values, file)
     if problems:
         raise BadFiles(problems)
     return Tariff(**values)
@@ -61,12 +65,12 @@ def _shown(value: Any) -> str:
     return str(value)[:60]
 
 
-def _together(values: Mapping[str, Any]) -> list[Problem]:
+def _together(values: Mapping[str, Any], file: str) -> list[Problem]:
     """Return what is wrong between keys that are right alone."""
     floor, cap = values.get("floor_pence", 0), values.get("cap_pence")
     if cap is not None and floor > cap:
         says = f"is below floor, {cap / 100:g} against {floor / 100:g} pounds"
-        return [Problem(file=FILE, column="cap", says=says, advice="Swap the two.")]
+        return [Problem(file=file, column="cap", says=says, advice="Swap the two.")]
     return []
 
 
@@ -146,8 +150,10 @@ def _time(value: Any) -> int:
 
 
 def _list(value: Any, of: str) -> list[Any]:
-    if not isinstance(value, list) or not value:
+    if not isinstance(value, list):
         raise _Fault(f"is no list of {of}", "Write it in square brackets.")
+    if not value:
+        raise _Fault(f"is empty; without {of} nothing can be promised", "Name one at least, or leave it out for the usual ones.")
     return value
 
 
@@ -165,12 +171,22 @@ def _weekdays(value: Any) -> frozenset[int]:
     return frozenset(WEEKDAYS.index(day) for day in days)
 
 
+def _in_band(number: int, row: Mapping[str, Any], key: str, reader: Callable[[Any], Any]) -> Any:
+    try:
+        return reader(row[key])
+    except _Fault as fault:
+        raise _Fault(fault.says, fault.advice, at=f"[{number}].{key}", value=row[key]) from fault
+
+
 def _bands(value: Any) -> tuple[Band, ...]:
     bands: list[Band] = []
-    for row in _list(value, "bands"):
+    if value == []:
+        return ()
+    for number, row in enumerate(_list(value, "bands"), 1):
         if not isinstance(row, Mapping) or set(row) != {"up_to_miles", "charge"}:
-            raise _Fault("has a row that is no band", "Each band has up_to_miles and charge, and nothing else.")
-        bands.append(Band(up_to_miles=_miles(row["up_to_miles"]), pence=_pence(row["charge"])))
+            raise _Fault("is no band", "Each band has up_to_miles and charge, and nothing else.", at=f"[{number}]", value=row)
+        far, charge = _in_band(number, row, "up_to_miles", _miles), _in_band(number, row, "charge", _pence)
+        bands.append(Band(up_to_miles=far, pence=charge))
     if any(near.up_to_miles >= far.up_to_miles for near, far in pairwise(bands)):
         raise _Fault("are not in order of distance", "Sort them by up_to_miles, each farther than the one before.")
     return tuple(bands)

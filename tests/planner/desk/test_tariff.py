@@ -108,9 +108,14 @@ def test_an_empty_file_is_the_usual_tariff():
         ('cut_off = "25:00"', "tariff.toml, cut_off: is no time of day ('25:00'). Write it as \"16:00\"."),
         ("bank_holidays = 1", "tariff.toml, bank_holidays: is neither true nor false ('1'). Write true or false."),
         ('windows = ["12:00-08:00"]', "the earlier time first."),
-        ("windows = []", "is no list of windows"),
+        ("windows = []", "tariff.toml, windows: is empty; without windows nothing can be promised ('[]'). Name one at least"),
+        ('windows = "08:00-12:00"', "is no list of windows"),
         ('weekdays = ["Monday"]', "holds Monday"),
-        ("bands = [{up_to_miles = 5}]", "Each band has up_to_miles and charge, and nothing else."),
+        ("bands = [{up_to_miles = 5}]", "bands[1]: is no band (\"{'up_to_miles': 5}\"). Each band has up_to_miles and charge"),
+        (
+            "bands = [{up_to_miles = 5, charge = 1}, {up_to_miles = 9, charge = -3}]",
+            "tariff.toml, bands[2].charge: is below zero; a sum of money is not ('-3'). Write zero or more.",
+        ),
         ("bands = [{up_to_miles = 9, charge = 1}, {up_to_miles = 5, charge = 2}]", "are not in order of distance"),
         ("floor = 20\ncap = 10", "tariff.toml, cap: is below floor, 10 against 20 pounds. Swap the two."),
         ("colour = 'red'", "is no key of a tariff"),
@@ -121,6 +126,11 @@ def test_what_is_wrong_is_named_with_a_remedy(line, says):
     with pytest.raises(BadFiles) as fault:
         read_tariff(line)
     assert says in str(fault.value)
+
+
+def test_a_tariff_of_another_name_is_called_by_it():
+    with pytest.raises(BadFiles, match=r"^spring\.toml, cap: is below floor"):
+        read_tariff("floor = 20\ncap = 10", file="spring.toml")
 
 
 def test_every_fault_of_a_file_is_named_at_once():
