@@ -20,7 +20,7 @@ import numpy as np
 import numpy.typing as npt
 
 from maps import extract_tags as tags_of
-from maps.roads import RoadClass, RoadNetwork, blank, to_bytes
+from maps.roads import RoadClass, RoadNetwork, Setting, blank, to_bytes
 from maps.roads_settings import surroundings
 from maps.straight_line import great_circle_m
 from planner.faults import PlannerError
@@ -226,7 +226,7 @@ def _assembled(ways: Ways, way: Ints, start: Ints, stop: Ints, node: Ints, metre
     lng, lat = ways.lng[first[used]], ways.lat[first[used]]
     middle = start + (stop - start) // 2
     setting, nation, _ = surroundings().at(ways.lng[middle], ways.lat[middle])
-    rest["setting_percent"] = (np.arange(4)[None, :] == setting[:, None]).astype(np.uint8) * np.uint8(100)
+    rest["setting_percent"] = (np.arange(len(Setting))[None, :] == setting[:, None]).astype(np.uint8) * np.uint8(100)
     rest["nation"] = nation
     network = RoadNetwork(
         node_lng=lng,

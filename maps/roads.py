@@ -45,12 +45,17 @@ class RoadClass(IntEnum):
 
 
 class Setting(IntEnum):
-    """What stands along a stretch of road, from the postcodes near it."""
+    """What stands along a stretch of road, from the postcodes near it.
+
+    ``HILL`` is open country amid bare hill and moor, ``INNER`` the thick of the largest cities: inner London above all.
+    """
 
     OPEN = 0
     VILLAGE = 1
     TOWN = 2
     CITY = 3
+    HILL = 4
+    INNER = 5
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -58,7 +63,8 @@ class RoadNetwork:
     """
     Nodes and edges.
 
-    ``setting_percent``, shape ``(edges, 4)``, is how much of an edge lies in each :class:`Setting`, adding to 100.
+    ``setting_percent``, shape ``(edges, settings)``, is how much of an edge lies in each :class:`Setting`, adding to 100; files
+    of the first edition know neither hills nor inner cities.
     ``ferry_s`` are seconds of a crossing with its check-in, 0 on land.  ``charge`` indexes ``charge_keys``, -1 for none.
     ``name`` indexes ``names``.  ``limit_kmh``, ``max_height_mm``, ``max_width_mm`` and
     ``max_mass_kg`` are 0 where nothing is signed (widths may be left out).
@@ -126,7 +132,7 @@ def blank(num_edges: int) -> dict[str, Any]:
         "shape_at": np.zeros(num_edges + 1, np.int32),
         "shape": np.zeros((0, 2)),
         "nation": np.zeros(num_edges, np.uint8),
-        "setting_percent": np.tile(np.array([100, 0, 0, 0], np.uint8), (num_edges, 1)),
+        "setting_percent": np.tile(np.array([100, 0, 0, 0, 0, 0], np.uint8), (num_edges, 1)),
     }
 
 

@@ -27,7 +27,7 @@ def _file() -> dict[str, Any]:
 
 
 def speed_table(vehicle_class: VehicleClass, nation: Nation) -> npt.NDArray[np.float64]:
-    """Return km/h, shape (4 road classes, 4 settings), of a class of vehicle in a nation."""
+    """Return km/h, shape (road classes on land, settings), of a class of vehicle in a nation."""
     rows = dict(_file()[vehicle_class.value])
     rows.update(_file().get(nation.value.lower(), {}).get(vehicle_class.value, {}))
     return np.array([rows[name] for name in ROWS], dtype=np.float64)
@@ -38,7 +38,7 @@ def edge_ms(network: RoadNetwork, vehicle_class: VehicleClass) -> npt.NDArray[np
     speeds = np.stack([speed_table(vehicle_class, nation) for nation in NATIONS])
     on_land = network.road_class != RoadClass.FERRY
     row = np.where(on_land, network.road_class, 0)
-    kmh = speeds[network.nation, row]
+    kmh = speeds[network.nation, row, : network.setting_percent.shape[1]]
     limit = np.where(network.limit_kmh > 0, network.limit_kmh, 1000)[:, None]
     hours_a_km = (network.setting_percent / 100.0 / np.minimum(kmh, limit)).sum(axis=1)
     land = np.ceil(network.metres * hours_a_km * (MS_AN_HOUR / 1000))

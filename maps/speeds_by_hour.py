@@ -19,7 +19,7 @@ def kind_of(road_class: RoadClass, setting: Setting) -> str:
     """Return the row of factors that holds for a stretch: ``fast``, ``open``, ``town`` or "" for a ferry."""
     if road_class is RoadClass.FERRY:
         return ""
-    if setting in (Setting.TOWN, Setting.CITY):
+    if setting in (Setting.TOWN, Setting.CITY, Setting.INNER):
         return "town"
     return "fast" if road_class in (RoadClass.MOTORWAY, RoadClass.DUAL) else "open"
 

@@ -18,6 +18,7 @@ from scipy.spatial import cKDTree
 from maps.build.source_roads import RawRoads
 from maps.national_grid import from_lng_lat
 from maps.water import crossing
+from planner.units import METRES_A_MILE
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -30,6 +31,7 @@ class Link:
     name: str
     reason: str
     via: tuple[tuple[float, float], ...] = ()  # lng, lat of points on the way
+    miles: float | None = None  # how long all links of its name and reason are together, where that is known
 
 
 NODE_WITHIN_M = 800  # a curated end takes a node so near
@@ -62,10 +64,19 @@ def curated(path: Path, roads: RawRoads) -> tuple[RawRoads, list[Link]]:
             name=row["name"],
             reason=row["reason"],
             via=tuple((float(point.split()[0]), float(point.split()[1])) for point in row["via"].split(";") if point),
+            miles=float(row["miles"]) if row["miles"] else None,
         )
         for number, row in enumerate(rows)
     ]
     return _without(_replaced(links), roads), links
+
+
+def known_lengths(links: list[Link], of_link: npt.NDArray[np.int64], metres: npt.NDArray[np.float64]) -> None:
+    """Make the edges of links whose miles are known so long together; ``metres`` are those of the links' edges."""
+    road = {(link.name, link.reason): number for number, link in enumerate(links) if link.miles}
+    member = np.array([road.get((links[number].name, links[number].reason), -1) for number in of_link], dtype=np.int64)
+    for number in road.values():
+        metres[member == number] *= (links[number].miles or 0.0) * METRES_A_MILE / metres[member == number].sum()
 
 
 def _replaced(links: list[Link]) -> set[frozenset[int]]:

@@ -26,8 +26,12 @@ WINDING = np.array([1.02, 1.035, 1.056, 1.09])
 CURATED_WINDING = 1.09
 #: The same again for the source's main roads of the table, which were straightened.
 MAIN_WINDING = 0.985
+#: The same again for those that are single carriageways, by nation, and where the country is bare.
+MAIN_NATION_WINDING, MAIN_BARE_WINDING = np.array([1.0, 1.01, 1.0]), 1.05
 #: The same again for all else but curated links by nation (England, Scotland, Wales) and class: lochs and valleys wind more.
-NATION_WINDING = np.array([[1.0, 1.0, 1.0, 1.0], [1.0, 1.0, 1.03, 1.22], [1.0, 1.0, 1.02, 1.07]])
+NATION_WINDING = np.array([[1.0, 1.0, 1.0, 1.0], [1.0, 1.0, 1.05, 1.22], [1.0, 1.0, 1.02, 1.07]])
+#: The same again for edges so short that the source shows their bends, motorways apart: in towns above all.
+DETAILED_M, DETAILED_WINDING = 3000, 0.98
 #: The same again by class where the country is bare: over hill and moor.
 BARE_WINDING = np.array([1.0, 1.01, 1.05, 1.15])
 
@@ -36,6 +40,13 @@ def country_winding(roads: RawRoads, road_class: npt.NDArray[np.int64]) -> npt.N
     """Return how much more each edge winds for the country it runs through."""
     _, nation, bare = settings.along(roads)
     return np.asarray(NATION_WINDING[nation, road_class] * (1 + bare * (BARE_WINDING[road_class] - 1)))
+
+
+def main_winding(roads: RawRoads, road_class: npt.NDArray[np.int64]) -> npt.NDArray[np.float64]:
+    """Return how much more each edge winds if it is a main road of the table: single carriageways follow the hills."""
+    _, nation, bare = settings.along(roads)
+    hills = MAIN_NATION_WINDING[nation] * (1 + bare * (MAIN_BARE_WINDING - 1))
+    return np.asarray(MAIN_WINDING * np.where(road_class == RoadClass.SINGLE, hills, 1.0))
 
 
 def goes_round(names: list[str], road_class: npt.NDArray[np.int64]) -> npt.NDArray[np.bool_]:
@@ -58,11 +69,13 @@ def main() -> None:
     roads, _ = gaps.add(roads, found)
     road_class, names = classes.classify(roads, DATA / "main_roads.csv")
     road_class[first_link : first_link + len(of_link)] = [RoadClass[chosen[link].road_class.upper()] for link in of_link]
-    bends = np.where(goes_round(names, road_class), MAIN_WINDING, country_winding(roads, road_class))
+    bends = np.where(goes_round(names, road_class), main_winding(roads, road_class), country_winding(roads, road_class))
     for number, link in enumerate(of_link, start=first_link):
         names[number] = chosen[link].name
         bends[number] = CURATED_WINDING if road_class[number] >= RoadClass.SINGLE else 1
+    bends *= np.where((roads.straight_m() < DETAILED_M) & (road_class != RoadClass.MOTORWAY), DETAILED_WINDING, 1.0)
     metres = roads.source_m * WINDING[road_class] * bends
+    gaps.known_lengths(chosen, of_link, metres[first_link : first_link + len(of_link)])
     roads, road_class, metres, names = lanes.split(roads, road_class, metres, names)
     known = len(metres)
     roads, road_class, metres, names = lanes.infer(roads, road_class, metres, names, water())
@@ -76,6 +89,7 @@ def main() -> None:
     names += [""] * (len(roads.tail) - len(names))
     percent, nation, _ = settings.along(roads)
     percent = settings.past_towns(percent, goes_round(names, road_class))
+    percent = settings.over_hills(percent, np.isin(names, list(settings.WIDE)))
     network = contraction.contract(roads, road_class, metres, percent, nation, crossings, names)
     network = replace(network, rank=order(network).astype(np.int32))
     given.out.write_bytes(to_bytes(network))
