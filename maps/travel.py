@@ -21,7 +21,7 @@ from maps.roads_settings import surroundings
 from maps.travel_arcs import arcs_of, ends_of
 from maps.travel_joins import Joins, join
 from maps.travel_path import Path, shortest
-from planner.faults import UnknownPlace
+from planner.faults import NoRoad, UnknownPlace
 from planner.model.crews import VehicleClass
 from planner.model.places import Place
 from planner.model.travel import Charge, TravelTable
@@ -207,7 +207,7 @@ def path(
     Raises
     ------
     NoRoad
-        If none leads there.
+        If none leads there, or none for a vehicle so high, wide or heavy.
     UnknownPlace
         If a place lies in the sea, abroad or far from anybody.
 
@@ -215,4 +215,17 @@ def path(
     roads = network or in_use()
     check_on_land((origin, destination))
     arcs = arcs_of(roads, vehicle_class, avoid_tolls=avoid_tolls, height_mm=height_mm, width_mm=width_mm, mass_kg=mass_kg)
-    return shortest(roads, arcs, origin, destination, vehicle_class, day)
+    try:
+        return shortest(roads, arcs, origin, destination, vehicle_class, day)
+    except NoRoad as fault:
+        if height_mm or width_mm or mass_kg:
+            shortest(roads, arcs_of(roads, vehicle_class, avoid_tolls=avoid_tolls), origin, destination, vehicle_class, day)
+            size = size_text(height_mm, width_mm, mass_kg)
+            raise NoRoad(fault.origin, fault.destination, f"every way there has a sign that bars a vehicle {size}") from fault
+        raise
+
+
+def size_text(height_mm: int, width_mm: int, mass_kg: int) -> str:
+    """Return what is known of a vehicle's size in words: ``3.40 m high and 2.50 m wide``."""
+    told = [f"{mm / 1000:.2f} m {said}" for mm, said in ((height_mm, "high"), (width_mm, "wide")) if mm]
+    return " and ".join([*told, *([f"of {mass_kg / 1000:g} t"] if mass_kg else [])])

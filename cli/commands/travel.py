@@ -14,6 +14,10 @@ if TYPE_CHECKING:
     from planner.model.places import Place
 
 
+#: What a vehicle may be too much of for a road, in the order they are told in.
+SIZES = ("height", "width", "mass")
+
+
 def travel(
     origin: Annotated[str | None, typer.Argument(metavar="FROM", help="Postcode, place name or lat,lng.")] = None,
     destination: Annotated[str | None, typer.Argument(metavar="TO", help="Likewise.")] = None,
@@ -24,15 +28,21 @@ def travel(
         str | None, typer.Option(metavar="YYYY-MM-DD", help="Day of travel and of prices; today when not given.")
     ] = None,
     avoid_tolls: Annotated[bool, typer.Option(help="Keep off tolled roads.")] = False,
+    height: Annotated[float, typer.Option(metavar="METRES", help="Keep off bridges signed for less.", min=0, max=6)] = 0.0,
+    width: Annotated[float, typer.Option(metavar="METRES", help="Keep off roads signed for less.", min=0, max=4)] = 0.0,
+    mass: Annotated[float, typer.Option(metavar="TONNES", help="Likewise; the class's own when not given.", min=0, max=60)] = 0.0,
     json: Annotated[bool, typer.Option("--json", help="Print JSON instead of words.")] = False,
     pairs: Annotated[Path | None, typer.Option(help="CSV file with the columns from and to.")] = None,
     out: Annotated[Path | None, typer.Option(help="Where to write the pairs with metres and seconds added.")] = None,
 ) -> None:
     """Tell metres and seconds from FROM to TO, or for every row of --pairs into --out."""
+    size = tuple(round(1000 * each) for each in (height, width, mass))
     if pairs is not None and out is not None and origin is None:
+        if any(size):
+            raise typer.BadParameter("--height, --width and --mass are for one FROM and TO, not for --pairs.")
         _write_pairs(pairs, out, vehicle)
     elif origin is not None and destination is not None and pairs is None and out is None:
-        _tell_one((origin, destination), vehicle, _day(on), _minute(depart), avoid_tolls=avoid_tolls, as_json=json)
+        _tell_one((origin, destination), vehicle, _day(on), _minute(depart), avoid_tolls=avoid_tolls, size=size, as_json=json)
     else:
         raise typer.BadParameter("give FROM and TO, or --pairs FILE with --out FILE.")
 
@@ -60,14 +70,23 @@ def _minute(text: str | None) -> int | None:
 
 
 def _tell_one(
-    ends: tuple[str, str], vehicle: VehicleClass, day: "date", minute: int | None, *, avoid_tolls: bool, as_json: bool
+    ends: tuple[str, str],
+    vehicle: VehicleClass,
+    day: "date",
+    minute: int | None,
+    *,
+    avoid_tolls: bool,
+    size: tuple[int, ...],
+    as_json: bool,
 ) -> None:
+    """Print one journey; ``size`` is the vehicle's height and width in mm and its kg, each 0 where not told."""
     from maps.gazetteer import locate
     from maps.speeds_by_hour import seconds_leaving
     from maps.travel import path
 
     start, end = locate(ends[0]), locate(ends[1])
-    found = path(start, end, vehicle, day=day, avoid_tolls=avoid_tolls)
+    high, wide, heavy = size
+    found = path(start, end, vehicle, day=day, avoid_tolls=avoid_tolls, height_mm=high, width_mm=wide, mass_kg=heavy)
     workday = day.weekday() < 5
     leaving = None if minute is None else seconds_leaving(found.pieces, minute, is_workday=workday)
     if as_json:
@@ -76,6 +95,24 @@ def _tell_one(
         print(json.dumps(_as_json(start, end, vehicle, found, minute, leaving), indent=2))
         return
     _print_words(start, end, vehicle, found, day, minute, leaving)
+    if any(size):
+        free = path(start, end, vehicle, day=day, avoid_tolls=avoid_tolls)
+        _print_size(size, found.metres - free.metres)
+
+
+def _print_size(size: tuple[int, ...], metres_more: int) -> None:
+    from maps.roads import in_use
+    from maps.travel import size_text
+    from planner.units import miles
+
+    roads = in_use()
+    signed = roads.max_height_mm, roads.max_width_mm, roads.max_mass_kg
+    unknown = [name for name, asked, known in zip(SIZES, size, signed, strict=True) if asked and not (len(known) and known.any())]
+    if unknown:
+        print(f"The roads in use know of no limit of {' or '.join(unknown)}: check the bridges and signs of the way yourself.")
+    if len(unknown) < sum(map(bool, size)):
+        away = f"Signs make the way {miles(metres_more):.1f} miles longer" if metres_more > 0 else "No sign bars the nearest way"
+        print(f"{away} for a vehicle {size_text(*size)}.")
 
 
 def _print_words(

@@ -98,6 +98,8 @@ def test_one_way_holds_and_the_unreachable_says_so():
     assert back.metres == pytest.approx(7000, abs=60)
     with pytest.raises(NoRoad, match="No way from A to island"):
         path(a, island, network=network)
+    with pytest.raises(NoRoad, match="no road or ferry of the network joins them"):  # its height is not to blame
+        path(a, island, network=network, height_mm=4500)
     held, _ = travel_tables([a, c, island], [CAR], day=DAY, network=network)
     assert held[CAR].metres[0, 2] == held[CAR].seconds[2, 1] == -1
 
