@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import TYPE_CHECKING
 
+from planner.desk.quote_anew import Anew, Change, by_kind, changes
 from planner.desk.quote_candidates import kinds_for
 from planner.desk.quote_dates import Calendar, later_day
 from planner.desk.quote_day import Asked, Roads, with_asked, with_doors, without_roads
@@ -23,15 +24,12 @@ from planner.model.day import Day
 from planner.model.moves import Move
 from planner.model.places import Place as Door
 from planner.model.places import Window
-from planner.runs.run import CostKind, Run, RunKind
+from planner.runs.run import Run, RunKind
 from planner.units import miles
 
 if TYPE_CHECKING:
     from planner.runs.refusal import Refusal
     from planner.search.prices import Near
-
-#: The line of what planning anew is likely to save.
-PLANNED_ANEW = "planned anew"
 
 #: How many candidates of one kind a price list times at most.
 FEW_TRIED = 3
@@ -57,15 +55,15 @@ class Place:
     """
     One window of one date: the cheapest way by each kind of run, or why there is none.
 
-    ``anew_pence`` is what planning anew makes of it, where the plan came with its prices; ``swap`` is set where it did not and
-    letting another car change its crew would be cheaper still.
+    ``anew`` is what planning anew makes of it, where the plan came with its prices and that costs less; ``swap`` is set where it
+    did not and letting another car change its crew would be cheaper.
     """
 
     day: date
     window: Window
     offers: Offers
     swap: Swap | None = None
-    anew_pence: int | None = None
+    anew: Anew | None = None
 
     @property
     def best(self) -> Offer | None:
@@ -73,16 +71,14 @@ class Place:
         return self.offers.best[0] if self.offers.best else None
 
     @property
-    def exact_pence(self) -> int | None:
-        """What the delivery adds by insertion or by the swap, whichever is less; None when the window is full."""
+    def extra_pence(self) -> int | None:
+        """What the delivery adds, the cheapest way that is known; None when the window is full."""
         if self.best is None:
             return None
-        return min(self.best.extra_pence, self.swap.extra_pence) if self.swap else self.best.extra_pence
-
-    @property
-    def extra_pence(self) -> int | None:
-        """What planning anew makes of it as far as is known; None when the window is full."""
-        return self.exact_pence if self.anew_pence is None else self.anew_pence
+        ways = [self.best.extra_pence]
+        ways += [self.anew.pence] if self.anew else []
+        ways += [self.swap.extra_pence] if self.swap else []
+        return min(ways)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -270,10 +266,10 @@ class QuoteDesk:
         wanted = with_asked(known, replace(asked, window=place.window))
         move, put_in = wanted.move_of[asked.move_id], place.best.extra_pence
         if self.near is not None and place.day == self.day.clock.day:
-            from planner.desk.quote_choice import choice_pence  # the search takes a while to load, and few questions need it
+            from planner.desk.quote_choice import planned_anew  # the search takes a while to load, and few questions need it
 
             beside, ways = self._known(place.day).beside(known, runs, self.near), [offer.run for offer in place.offers.best]
-            return replace(place, anew_pence=choice_pence(wanted, move, beside, ways, below_pence=put_in))
+            return replace(place, anew=planned_anew(wanted, move, beside, ways, below_pence=put_in))
         return replace(place, swap=best_swap(wanted, move, runs, self._known(place.day), below_pence=put_in))
 
     def _alone(self, asked: Asked, promised: Place | None, window: Window | None, *, in_short: bool) -> Offers:
@@ -323,15 +319,21 @@ def why_full(places: Sequence[Place]) -> str:
 
 def extra_lines(place: Place, runs: Sequence[Run]) -> tuple[tuple[str, int], ...]:
     """Return what the delivery adds to each kind of cost, in pence; below zero where it saves some; adds up to the extra."""
-    if place.best is None:
-        return ()
+    told = _anew(place, runs)
+    return by_kind(told.fresh, told.gone, told.left) if told else ()
+
+
+def extra_changes(place: Place, day: Day, runs: Sequence[Run], asked: Asked) -> tuple[Change, ...]:
+    """Return which runs change and what each change costs; adds up to the extra."""
+    told = _anew(place, runs)
+    return changes(day, told, asked.moves_it_adds) if told else ()
+
+
+def _anew(place: Place, runs: Sequence[Run]) -> Anew | None:
+    """Return the cheapest way that is known as runs that come and go; None where there is none."""
+    if place.best is None or place.anew is not None:
+        return place.anew
     swap = place.swap if place.swap is not None and place.swap.extra_pence < place.best.extra_pence else None
     made = (swap.run, swap.other) if swap else (place.best.run,)
-    old = [run for run in runs if run.run_id in {run.run_id for run in made}]
-    change = dict.fromkeys(CostKind, 0)
-    for sign, some in ((1, made), (-1, old)):
-        for run in some:
-            for line in run.costs:
-                change[line.kind] += sign * line.pence
-    anew = (place.extra_pence or 0) - (place.exact_pence or 0)
-    return tuple((str(kind), pence) for kind, pence in (*change.items(), (PLANNED_ANEW, anew)) if pence)
+    gone = tuple(run for run in runs if run.run_id in {run.run_id for run in made})
+    return Anew(pence=place.extra_pence or 0, fresh=made, gone=gone)

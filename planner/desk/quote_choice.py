@@ -10,17 +10,20 @@ or one that was not near.  Bays are not looked at, and runs with a night out onl
 
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from planner.desk.quote_anew import Anew
 from planner.model.crews import VehicleClass
 from planner.model.day import Day
 from planner.model.moves import Move, MoveId
+from planner.runs.costing import price
 from planner.runs.crew_fit import has_crew
 from planner.runs.run import Itinerary, Run, RunKind
+from planner.runs.timing import lay_out
 from planner.search.branching import cheapest_whole
 from planner.search.columns import Column, column_of
 from planner.search.crew_classes import TransporterType, class_of_driver, driver_classes, transporter_types, type_of_transporter
@@ -31,7 +34,7 @@ from planner.search.price_bound import duals_by_prices
 from planner.search.prices import Near, Prices
 from planner.search.proving import every_run
 from planner.search.rig_making import rigs_of
-from planner.search.standing import Question, StandingChoice, uses_of
+from planner.search.standing import Question, StandingChoice, Whole, uses_of
 from planner.search.starting import staying
 from planner.search.truth import Truth
 from planner.search.twins import with_twins_last
@@ -55,8 +58,10 @@ class Beside:
     prices: Prices
     choice: StandingChoice
     crews: PlateCrews
+    known: tuple[Run | Move, ...]  # of each column of the choice: its run, or the move that stays behind
     class_of: dict[str, int]  # of each driver
     type_of: dict[str, int]  # of each transporter
+    in_full: dict[Itinerary, Run] = field(default_factory=dict)  # near runs that were told of, timed again
 
     @classmethod
     def of(cls, day: Day, runs: Sequence[Run], near: Near) -> "Beside":
@@ -65,21 +70,44 @@ class Beside:
         done = {name for run in runs for name in run.itinerary.moves}
         class_of, type_of = class_of_driver(classes), type_of_transporter(types)
         stays = [staying(move) for move in day.moves]
-        own = [_column(day, run, class_of, type_of) for run in (*runs, *near.runs) if _is_of(day, run.itinerary)]
+        legal = [run for run in (*runs, *near.runs) if _is_of(day, run.itinerary)]
+        own = [_column(day, run, class_of, type_of) for run in legal]
         plan = [rank for rank, move in enumerate(day.moves) if move.move_id not in done]
         plan += range(len(stays), len(stays) + len(runs))
         choice = StandingChoice([*stays, *own], rows_of(day, classes, types), plan)
         crews = PlateCrews(_by_day_only(day), classes)
-        return cls(runs=runs, prices=near.prices, choice=choice, crews=crews, class_of=class_of, type_of=type_of)
+        return cls(
+            runs=runs, prices=near.prices, choice=choice, crews=crews, known=(*day.moves, *legal), class_of=class_of,
+            type_of=type_of,
+        )  # fmt: skip
 
     def column(self, day: Day, run: Run, asked: MoveId) -> Column:
         """Return a run with the asked move as a column of the choice, in which a part-exchange goes without saying."""
         return _without_exchange(_column(day, run, self.class_of, self.type_of), day, asked)
 
+    def told(self, day: Day, whole: Whole, asked: Sequence[Run]) -> Anew:
+        """Return a whole choice beside the plan; ``asked`` are the runs with the delivery, known after those of the date."""
+        chosen, plan = set(whole.chosen), {int(rank) for rank in self.choice.plan}
+        known = (*self.known, *asked)
+        come, go = ([known[rank] for rank in sorted(some)] for some in (chosen - plan, plan - chosen))
+        left = [(one.move_id, one.stays_behind_pence) for one in come if isinstance(one, Move)]
+        left += [(one.move_id, -one.stays_behind_pence) for one in go if isinstance(one, Move)]
+        fresh, gone = (tuple(self._in_full(day, one) for one in some if isinstance(one, Run)) for some in (come, go))
+        return Anew(pence=round(whole.pence), fresh=fresh, gone=gone, left=tuple(left))
 
-def choice_pence(day: Day, move: Move, beside: Beside, put_in: Sequence[Run], *, below_pence: int) -> int:
+    def _in_full(self, day: Day, run: Run) -> Run:
+        """Return a run with every line of its cost; of near runs no more than the sum is kept with the plan."""
+        if run.visits:
+            return run
+        if run.itinerary not in self.in_full:
+            timed = lay_out(day, run.itinerary)
+            self.in_full[run.itinerary] = replace(timed, costs=price(day, timed)) if isinstance(timed, Run) else run
+        return self.in_full[run.itinerary]
+
+
+def planned_anew(day: Day, move: Move, beside: Beside, put_in: Sequence[Run], *, below_pence: int) -> Anew | None:
     """
-    Return what the delivery adds once the date is chosen anew, ``below_pence`` when that is no less.
+    Return the date chosen anew with the delivery, None when that adds no less than ``below_pence``.
 
     Runs with the delivery are timed a few at a time, those first that the choice so far would gain most by, until none is left
     that could make it cheaper.
@@ -97,25 +125,29 @@ def choice_pence(day: Day, move: Move, beside: Beside, put_in: Sequence[Run], *,
 
     """
     with beside.choice.ask(move.move_id) as question:
-        question.add([beside.column(day, run, move.move_id) for run in put_in])
         listed = _Listed(day, move, beside, below_pence, question)
-        best = float(below_pence)
-        while listed.time_all(question, within_pence=-HALF_A_PENNY):
-            best = min(best, question.true_pence) if question.is_whole else best
-            if best - question.pence < max(CLOSE_PENCE, CLOSE_SHARE * best):
+        listed.add(put_in)
+        best: Whole | None = None
+        least = float(below_pence)
+        while listed.time_all(within_pence=-HALF_A_PENNY):
+            whole = question.whole
+            if whole is not None and whole.pence < least:
+                best, least = whole, whole.pence
+            if least - question.pence < max(CLOSE_PENCE, CLOSE_SHARE * least):
                 break
             if not question.cut():
-                listed.time_all(question, within_pence=best - question.pence)
-                best = cheapest_whole(question, best)
+                listed.time_all(within_pence=least - question.pence)
+                best = cheapest_whole(question, least) or best
                 break
-    return round(best)
+        return None if best is None else beside.told(day, best, listed.runs)
 
 
 class _Listed:
     """Runs with the delivery that are listed and not timed yet, each with the least that it can cost."""
 
     def __init__(self, day: Day, move: Move, beside: Beside, below_pence: int, question: Question) -> None:
-        self.day, self.beside, self.asked = day, beside, move.move_id
+        self.day, self.beside, self.asked, self.question = day, beside, move.move_id, question
+        self.runs: list[Run] = []  # with the delivery, in the order in which the question knows them
         self.columns, self.truth = _listed(day, move, beside, below_pence)
         self.left = np.ones(len(self.columns), np.bool_)
         self.pence = np.array([column.pence for column in self.columns])
@@ -130,25 +162,30 @@ class _Listed:
         kind = self.beside.type_of[self.truth.types[column.transporter_type].one.transporter_id]
         return replace(column, classes=classes, transporter_type=kind)
 
-    def time_all(self, question: Question, *, within_pence: float) -> bool:
+    def add(self, runs: Sequence[Run]) -> None:
+        """Let more runs do the delivery."""
+        self.question.add([self.beside.column(self.day, run, self.asked) for run in runs])
+        self.runs += runs
+
+    def time_all(self, *, within_pence: float) -> bool:
         """Time and solve until nothing is left that is likely to gain; return whether there is a choice with the delivery."""
-        while is_solved := question.solve():
-            if not self._time(question, within_pence=within_pence):
+        while is_solved := self.question.solve():
+            if not self._time(within_pence=within_pence):
                 break
             within_pence = -HALF_A_PENNY
         return is_solved
 
-    def _time(self, question: Question, *, within_pence: float) -> bool:
+    def _time(self, *, within_pence: float) -> bool:
         """Time the few from which the last choice would gain most, if any is ``within_pence``; return whether one was legal."""
         while self.left.any() and (~self.left).sum() < TIMED:
-            reduced = np.where(self.left, question.reduced(self.pence, self.uses), np.inf)
+            reduced = np.where(self.left, self.question.reduced(self.pence, self.uses), np.inf)
             likely = [rank for rank in np.argsort(reduced, kind="stable")[:AT_ONCE] if reduced[rank] <= within_pence]
             if not likely:
                 return False
             self.left[likely] = False
             legal = [run for rank in likely if isinstance(run := self.truth.of(self.columns[rank]), Run)]
             if legal:
-                question.add([self.beside.column(self.day, run, self.asked) for run in legal])
+                self.add(legal)
                 return True
         return False
 

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from datetime import date, datetime
 from typing import Any
 
-from planner.desk.quote import Place, Quote, extra_lines
+from planner.desk.quote import Place, Quote, extra_changes, extra_lines
 from planner.desk.tariff import Tariff
 from planner.model.day import Day
 from planner.model.places import Place as Door
@@ -142,7 +142,7 @@ def to_document(quote: Quote, day: Day, runs: Sequence[Run], *, is_held: bool = 
         "cost_in_plan_pence": quote.cost_in_plan_pence,
         "cost_by_insertion_pence": quote.cost_by_insertion_pence,
         "gives_way": str(place.swap.gives_way.move_id) if place and place.swap else None,
-        "cost_planned_anew_pence": place.anew_pence if place else None,
+        "cost_planned_anew_pence": place.anew.pence if place and place.anew else None,
         "earliest_date": place.day.isoformat() if place else None,
         "earliest_window": _window(place.window) if place else None,
         "method": None if best is None else "driven" if best.kind is RunKind.PLATE else "carried",
@@ -155,6 +155,8 @@ def to_document(quote: Quote, day: Day, runs: Sequence[Run], *, is_held: bool = 
             for tried in quote.tried
         ],
         "cost_lines": [{"kind": kind, "pence": pence} for kind, pence in extra_lines(place, runs)] if place else [],
+        "changes": [{"says": change.says, "pence": change.pence} for change in extra_changes(place, day, runs, quote.asked)]
+        if place else [],
         "reasons": list(reasons(quote)),
         "is_held": is_held and place is not None,
         "reply": reply(quote, is_held=is_held),

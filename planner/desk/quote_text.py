@@ -20,8 +20,12 @@ def lines(document: Mapping[str, Any]) -> Iterator[str]:
     if document["cost_lines"]:
         yield ""
         parts = ", ".join(f"{line['kind']} {pounds_text(line['pence'])}" for line in document["cost_lines"])
-        swapped = f" with {document['gives_way']} going by another crew" if document["gives_way"] else ""
-        yield f"  What the plan costs more{swapped}: {parts}."
+        yield f"  What the plan costs more: {parts}."
+    if document["changes"]:
+        anew = "" if document["cost_planned_anew_pence"] is None else ", once it is planned anew"
+        yield f"  What changes in the plan{anew}:"
+        for change in document["changes"]:
+            yield f"    {change['says']:<66}{_signed(change['pence']):>10}"
     free = [item for item in document["windows"] if item["free"]]
     if free:
         yield ""
@@ -40,6 +44,10 @@ def _money(document: Mapping[str, Any]) -> Iterator[str]:
     yield f"  costs in the plan  {_pounds(document['cost_in_plan_pence'])}"
     if document["absorbed_pence"]:
         yield f"  we bear            {pounds_text(document['absorbed_pence'])}"
+
+
+def _signed(pence: int) -> str:
+    return f"{'-' if pence < 0 else '+'}{pounds_text(abs(pence))}"
 
 
 def _pounds(pence: int | None) -> str:

@@ -11,43 +11,46 @@ from contextlib import contextmanager
 
 import numpy as np
 
-from planner.search.standing import WHOLE, Floats, Question, Ranks
+from planner.search.standing import WHOLE, Floats, Question, Ranks, Whole
 
 MOST_NODES = 40
 HIDES_PENCE = 100.0  # what the lower prices of the plan's own runs may hide
 
 
-def cheapest_whole(question: Question, best_pence: float, *, most_nodes: int = MOST_NODES) -> float:
+def cheapest_whole(question: Question, below_pence: float, *, most_nodes: int = MOST_NODES) -> Whole | None:
     """
-    Return what the cheapest whole choice found adds to the plan, ``best_pence`` when that is no less.
+    Return the cheapest whole choice found that adds less than ``below_pence``, None when there is none.
 
     Parameters
     ----------
     question
         Stands as it was afterwards.
-    best_pence
+    below_pence
         A figure that is known already.
     most_nodes
         How many choices in shares are made at most; what was found by then is returned.
 
     """
-    branching = _Branching(question, best_pence, most_nodes)
+    branching = _Branching(question, below_pence, most_nodes)
     branching.look()
-    return branching.best_pence
+    return branching.best
 
 
 class _Branching:
-    def __init__(self, question: Question, best_pence: float, most_nodes: int) -> None:
-        self.question, self.best_pence, self.left = question, best_pence, most_nodes
+    def __init__(self, question: Question, below_pence: float, most_nodes: int) -> None:
+        self.question, self.below_pence, self.left = question, below_pence, most_nodes
+        self.best: Whole | None = None
         self.barred = np.zeros(len(question.columns), np.bool_)
 
     def look(self) -> None:
         """Choose in shares under what is settled so far, and branch while the choice is in parts and could still be cheaper."""
         question, self.left = self.question, self.left - 1
-        if not question.solve() or question.pence >= self.best_pence + HIDES_PENCE:
+        if not question.solve() or question.pence >= self.below_pence + HIDES_PENCE:
             return
-        if question.is_whole:
-            self.best_pence = min(self.best_pence, question.true_pence)
+        whole = question.whole
+        if whole is not None:
+            if whole.pence < self.below_pence:
+                self.best, self.below_pence = whole, whole.pence
             return
         crews = question.crews_out
         in_part = np.abs(crews - np.round(crews))

@@ -9,6 +9,7 @@ it does not change whole ones, cuts (:mod:`planner.search.triples`) and a few br
 
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import dataclass
 from typing import Self
 
 import numpy as np
@@ -91,6 +92,14 @@ class StandingChoice:
             self.plan = chosen
 
 
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Whole:
+    """Ranks of columns that do everything once, and what they add to the plan in truth."""
+
+    pence: float
+    chosen: tuple[int, ...]
+
+
 class Question:
     """One more move to be done, and the columns known to do it; for a ``with`` block."""
 
@@ -147,15 +156,13 @@ class Question:
         return len(fresh) > 0
 
     @property
-    def is_whole(self) -> bool:
-        """Whether the last choice in shares holds no part of a run."""
-        return bool(((self.shares < WHOLE) | (self.shares > 1 - WHOLE)).all())
-
-    @property
-    def true_pence(self) -> float:
-        """What the runs of the last choice in shares add to the plan in truth; of use where it is whole."""
-        chosen = np.flatnonzero(self.shares > 1 - WHOLE)
-        return float(sum(self.columns[rank].pence for rank in chosen)) - self.standing.pence
+    def whole(self) -> Whole | None:
+        """The last choice in shares where it holds no part of a run, else None."""
+        is_chosen = self.shares > 1 - WHOLE
+        if not ((self.shares < WHOLE) | is_chosen).all():
+            return None
+        chosen = tuple(int(rank) for rank in np.flatnonzero(is_chosen))
+        return Whole(pence=sum(self.columns[rank].pence for rank in chosen) - self.standing.pence, chosen=chosen)
 
     @property
     def crews_out(self) -> Floats:

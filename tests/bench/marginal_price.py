@@ -11,7 +11,7 @@ import time
 
 import numpy as np
 
-from planner.desk.quote_choice import Beside, choice_pence
+from planner.desk.quote_choice import Beside, planned_anew
 from planner.desk.quote_day import Asked, with_asked, with_doors
 from planner.desk.quote_known import Known
 from planner.desk.quote_offers import Asking
@@ -54,7 +54,8 @@ def main() -> None:
         offers = Asking(wider, move, base.runs, known=known).offers(asked.window)
         put_in = min([offer.extra_pence for offer in offers.best] + [move.stays_behind_pence])
         ways = [offer.run for offer in offers.best]
-        quoted = put_in if beside is None else choice_pence(wider, move, beside, ways, below_pence=put_in)
+        anew = None if beside is None else planned_anew(wider, move, beside, ways, below_pence=put_in)
+        quoted = put_in if anew is None else anew.pence
         took.append(time.perf_counter() - start)
         again = solve(wider, seconds=told.seconds)
         true = again.cost_pence - base.cost_pence

@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from planner.desk.quote import Booked, NoWayThere, extra_lines
+from planner.desk.quote import Booked, NoWayThere, extra_changes, extra_lines
 from planner.desk.quote_candidates import Candidates
 from planner.desk.quote_car import UnknownCar, car_of
 from planner.desk.quote_choice import Beside
@@ -140,8 +140,9 @@ def test_what_a_quote_adds_is_what_planning_anew_adds(proven):
         true_pence = anew.cost_pence - solved.plan.cost_pence
         assert true_pence <= quote.cost_in_plan_pence <= quote.cost_by_insertion_pence
         true_of.append((quote.cost_in_plan_pence, true_pence))
-        _, runs = there.on(quote.promised.day)
+        day, runs = there.on(quote.promised.day)
         assert sum(pence for _, pence in extra_lines(quote.promised, runs)) == quote.cost_in_plan_pence
+        assert sum(change.pence for change in extra_changes(quote.promised, day, runs, question)) == quote.cost_in_plan_pence
     assert sum(quoted == true for quoted, true in true_of) >= 4
 
 
@@ -158,8 +159,9 @@ def test_near_runs_are_legal_runs_at_their_price(proven):
 def test_every_pound_of_the_extra_cost_has_a_reason(desk):
     there, question = at_door(desk, 1)
     quote = there.ask(question)
-    _, runs = there.on(quote.promised.day)
+    day, runs = there.on(quote.promised.day)
     assert sum(pence for _, pence in extra_lines(quote.promised, runs)) == quote.cost_in_plan_pence
+    assert sum(change.pence for change in extra_changes(quote.promised, day, runs, question)) == quote.cost_in_plan_pence
 
 
 def test_cost_alone_is_the_cheapest_run_for_this_car_only(desk):

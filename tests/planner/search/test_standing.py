@@ -44,7 +44,7 @@ def cut_and_branched(question):
     """What the cheapest whole choice adds once the question was solved."""
     while question.cut():
         question.solve()
-    return cheapest_whole(question, 1e6, most_nodes=4000)
+    return cheapest_whole(question, 1e6, most_nodes=4000).pence
 
 
 def test_a_question_finds_the_cheapest_set_of_runs_with_the_move(invented):
