@@ -10,6 +10,7 @@ from maps.base_map import coast, towns
 WIDTH, HEIGHT, EDGE = 420.0, 420.0, 26.0
 LEAST_SPAN_KM = 40.0
 CLEAR = 24.0  # around a mark, free of town names
+LETTER = 6.5  # of a town's name, as wide as any
 KM_A_DEGREE = 111.2
 
 
@@ -57,10 +58,10 @@ def quote_map(document: Mapping[str, Any]) -> str:
     shown = [
         town for town in towns()
         if town.rank <= 2 and frame.shows(town.lng, town.lat, margin=12)
-        and all(dist(frame.at(town.lng, town.lat), end) > CLEAR for end in ((x1, y1), (x2, y2)))
+        and all(_away(town.name, *frame.at(town.lng, town.lat), end) > CLEAR for end in ((x1, y1), (x2, y2)))
     ][:14]  # fmt: skip
     marks = "".join(
-        f'<circle cx="{x}" cy="{y}" r="1.6" fill="#5b6870"/><text x="{x + 4}" y="{y + 3}">{escape(town.name)}</text>'
+        f'<circle cx="{x}" cy="{y}" r="1.6" fill="#5b6870"/>{_town(town.name, x, y)}'
         for town in shown
         for x, y in [frame.at(town.lng, town.lat)]
     )
@@ -72,13 +73,31 @@ def quote_map(document: Mapping[str, Any]) -> str:
         f'<path d="M{x1} {y1}L{x2} {y2}" stroke="#16202a" stroke-width="2" stroke-dasharray="6 4"/>'
         f'<rect x="{x1 - 5}" y="{y1 - 5}" width="10" height="10" fill="#16202a"/>'
         f'<circle cx="{x2}" cy="{y2}" r="6" fill="#fff" stroke="#16202a" stroke-width="3"/>'
-        f'<g font-size="13" font-weight="700" font-family="sans-serif" fill="#16202a" paint-order="stroke" stroke="#fbfaf5" '
-        f'stroke-width="3">{_label(start["name"], x1, y1)}'
+        f'<g font-size="13" font-weight="700" font-family="sans-serif" fill="#16202a">{_label(start["name"], x1, y1)}'
         f'{_label(door["name"], x2, y2)}</g></svg>'
     )
 
 
+def _is_left(name: str, x: float) -> bool:
+    """Return whether a town's name stands left of its point, because the paper ends right of it."""
+    return x + LETTER * len(name) > WIDTH
+
+
+def _away(name: str, x: float, y: float, mark: tuple[float, float]) -> float:
+    """Return how far a mark is from a town's point and name."""
+    long = LETTER * len(name)
+    nearest = min(max(mark[0], x - long * _is_left(name, x)), x + long * (not _is_left(name, x)))
+    return dist((nearest, y), mark)
+
+
+def _town(name: str, x: float, y: float) -> str:
+    """Return a town's name beside its point."""
+    anchor, shift = ("end", -4) if _is_left(name, x) else ("start", 4)
+    return f'<text x="{x + shift}" y="{y + 3}" text-anchor="{anchor}">{escape(name)}</text>'
+
+
 def _label(name: str, x: float, y: float) -> str:
-    """Return a name beside its mark, on the side where there is room."""
+    """Return a name beside its mark, on the side where there is room, on a light edge of its own."""
     anchor, shift = ("end", -10) if x > WIDTH / 2 else ("start", 10)
-    return f'<text x="{x + shift}" y="{y - 9}" text-anchor="{anchor}">{escape(name)}</text>'
+    text = f'x="{x + shift}" y="{y - 9}" text-anchor="{anchor}"'
+    return f'<text {text} stroke="#fbfaf5" stroke-width="3">{escape(name)}</text><text {text}>{escape(name)}</text>'

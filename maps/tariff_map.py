@@ -74,16 +74,29 @@ def day_map(cells: Sequence[Cell], *, cell_km: float = 25.0) -> str:
 
 
 def _edges(charges: Sequence[int]) -> list[tuple[int, int]]:
-    """Return (lowest, highest) of up to seven classes with about as many cells each, equal charges together."""
-    if not charges:
-        return []
-    values = sorted(set(charges))
-    if len(values) <= len(LIGHT_TO_DARK):
-        return [(value, value) for value in values]
-    cuts = sorted({charges[min(len(charges) - 1, len(charges) * k // len(LIGHT_TO_DARK))] for k in range(1, len(LIGHT_TO_DARK))})
-    lows = [values[0], *[next(value for value in values if value > cut) for cut in cuts if cut < values[-1]]]
-    highs = [*[cut for cut in cuts if cut < values[-1]], values[-1]]
-    return list(zip(lows, highs, strict=True))
+    """
+    Return (lowest, highest) of up to seven classes of charges that are as near each other as can be, equal ones together.
+
+    Classes with the least squares of what their members are from their mean (Fisher 1958, JASA 53), so that the bands of a
+    tariff, which many cells share, stand apart from each other.
+    """
+    values, counts = np.unique(np.array(charges, np.int64), return_counts=True)
+    size = len(values)
+    sums = [np.concatenate(([0.0], np.cumsum(counts * values.astype(float) ** power))) for power in range(3)]
+    first, last = np.arange(size)[:, None], np.arange(1, size + 1)[None, :]
+    number, total, squares = (run[last] - run[first] for run in sums)
+    spread = np.where(last > first, squares - total**2 / np.where(last > first, number, 1.0), np.inf)
+    least, starts = np.where(np.arange(size + 1) == 0, 0.0, np.inf), []
+    for _ in range(min(len(LIGHT_TO_DARK), size)):
+        ways = least[:-1, None] + spread
+        starts.append(ways.argmin(axis=0))
+        least = np.concatenate(([np.inf], ways.min(axis=0)))
+    edges, end = list[tuple[int, int]](), size
+    for row in reversed(starts):
+        start = int(row[end - 1])
+        edges.append((int(values[start]), int(values[end - 1])))
+        end = start
+    return edges[::-1]
 
 
 def _pounds(pence: int) -> str:

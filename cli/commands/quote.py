@@ -174,16 +174,18 @@ def _earlier(
         was_open = entry.expires_at > now
         print(f"Quote {entry.reference} is given up; its place is free again." if was_open else _state(entry, now))
         return
-    _print_document(entry.document, as_json=as_json)
     if not as_json:
         print(_state(entry, now))
+    _print_document(entry.document, as_json=as_json)
     if out is not None:
         _page(entry.document, out)
 
 
 def _state(entry: "HeldQuote", now: datetime) -> str:
     until = f"{entry.expires_at:%H:%M on %d %B %Y}"
-    return f"Its place is held until {until}." if entry.expires_at > now else f"It expired at {until}: ask again."
+    if entry.expires_at > now:
+        return f"Quote {entry.reference}: its place is held until {until}."
+    return f"Quote {entry.reference} expired at {until} and holds nothing: ask again."
 
 
 def _print(document: dict[str, Any], found: "Quote", *, as_json: bool) -> None:
