@@ -43,7 +43,7 @@ if TYPE_CHECKING:
     from planner.search.pricing import Found
 
 CLOSE_MOVES = 24  # cars near the door that may share a run with the delivery
-LISTED, TIMED, AT_ONCE = 4000, 60, 5  # runs of one rig; of all that are timed; of those before a choice
+LISTED, TIMED, AT_ONCE = 4000, 100, 5  # runs of one rig; of all that are timed; of those before a choice
 REWARDS = (0.0, 0.25, 0.5, 0.75)  # of what is known to be enough
 MOST_LABELS = 200_000
 CLOSE_PENCE, CLOSE_SHARE = 50.0, 0.005  # how near the least possible a choice is good enough

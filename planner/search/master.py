@@ -57,9 +57,9 @@ def rows_of(day: Day, classes: Sequence[DriverClass], types: Sequence[Transporte
     )
 
 
-def empty_solver(rows: Rows) -> Any:
+def empty_solver(rows: Rows, **options: object) -> Any:
     """Return a linear problem of these rows and no columns yet, which is kept warm from one solve to the next."""
-    solver = quiet_highs(presolve="off")
+    solver = quiet_highs(presolve="off", **options)
     for low, high in zip(rows.lower, rows.upper, strict=True):
         solver.addRow(low, high, 0, np.array([], np.int32), np.array([], np.float64))
     return solver

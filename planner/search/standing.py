@@ -37,7 +37,7 @@ class StandingChoice:
         self.columns, self.asked_row = tuple(columns), len(rows.lower)
         self.rows = Rows(rows.index, (*rows.lower, -UNBOUND), (*rows.upper, UNBOUND))
         self.move_rows = np.array([*(row for (kind, _), row in rows.index.items() if kind == "move"), self.asked_row])
-        self.solver = empty_solver(self.rows)
+        self.solver = empty_solver(self.rows, dual_simplex_cost_perturbation_multiplier=0.0)
         uses = uses_of(self.columns, self.rows)
         self.does: Does = uses[:, self.move_rows] > 0
         self.add(self.columns, uses)
