@@ -10,7 +10,7 @@ it does not change whole ones, cuts (:mod:`planner.search.triples`) and a few br
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
-from typing import Self
+from typing import Any, Self
 
 import numpy as np
 import numpy.typing as npt
@@ -26,7 +26,7 @@ Floats = npt.NDArray[np.float64]
 Ranks = npt.NDArray[np.int64]
 WHOLE = 1e-6
 LEANS_PENCE, LEANS_AT_MOST_PENCE = 5.0, 300.0  # each run of the plan, beside what its own reduced cost says
-FAR_OFF_PENCE = 500.0  # a plan so much dearer than the choice in shares is chosen anew first
+FAR_OFF_PENCE, CLEARLY_PENCE = 500.0, 1000.0  # a plan so much dearer than the choice in shares, and yet with cuts, is chosen anew
 SECONDS = 0.5  # for that choice
 
 
@@ -68,7 +68,7 @@ class StandingChoice:
         self.solver.run()
         pence, reduced = self._told()
         if self.pence - pence > FAR_OFF_PENCE:
-            self._choose(self.pence - pence, reduced)
+            self._choose()
         leaned, more = np.maximum(0.0, reduced[self.plan]), LEANS_PENCE
         while True:
             for rank, less in zip(self.plan, leaned, strict=True):
@@ -83,13 +83,24 @@ class StandingChoice:
         """Return what the choice in shares costs, and the reduced cost of each column."""
         return float(self.solver.getInfo().objective_function_value), np.array(self.solver.getSolution().col_dual)
 
-    def _choose(self, within_pence: float, reduced: Floats) -> None:
-        """Take the cheapest whole choice for the plan, if that is cheaper."""
-        pool = np.flatnonzero(reduced <= within_pence + 1.0)
+    def _choose(self) -> None:
+        """Take the cheapest whole choice for the plan, if cuts leave room for one that is clearly cheaper."""
+        num_cuts = 0
+        while self.pence - self._told()[0] > FAR_OFF_PENCE and (fresh := self._cut()):
+            num_cuts += fresh
+            self.solver.run()
+        pence, reduced = self._told()
+        self.solver.deleteRows(num_cuts, np.arange(len(self.rows.lower), len(self.rows.lower) + num_cuts, dtype=np.int32))
+        if self.pence - pence <= CLEARLY_PENCE:
+            return  # no choice is cheaper by more than that
+        pool = np.flatnonzero(reduced <= self.pence - pence + 1.0)
         shares = Program([self.columns[rank] for rank in pool], self.rows, is_whole=True).shares(seconds=SECONDS, gap=1e-4)
         chosen = self.plan if shares is None else pool[shares > 1 - WHOLE]
         if sum(self.columns[rank].pence for rank in chosen) < self.pence:
             self.plan = chosen
+
+    def _cut(self) -> int:
+        return len(add_cuts(self.solver, self.does, np.array(self.solver.getSolution().col_value)))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -147,11 +158,7 @@ class Question:
 
     def cut(self) -> bool:
         """Add cuts that the last choice in shares breaks; return whether there were any."""
-        parts = np.flatnonzero((self.shares > WHOLE) & (self.shares < 1 - WHOLE))
-        fresh = broken_triples(self.does[parts], self.shares[parts])
-        for counts in counts_in(self.does, fresh).T:
-            ranks = np.flatnonzero(counts).astype(np.int32)
-            self.solver.addRow(-UNBOUND, 1.0, len(ranks), ranks, np.ones(len(ranks)))
+        fresh = add_cuts(self.solver, self.does, self.shares)
         self.triples = np.vstack((self.triples, fresh))
         return len(fresh) > 0
 
@@ -192,6 +199,16 @@ class Question:
     def _with_cuts(self, uses: Floats) -> Floats:
         """Return coefficients with those in the cuts behind them."""
         return np.hstack((uses, counts_in(self._done_by(uses), self.triples))) if len(self.triples) else uses
+
+
+def add_cuts(solver: Any, does: Does, shares: Floats) -> Triples:
+    """Return the triples that a choice in shares breaks the most, each a row of the solver now."""
+    parts = np.flatnonzero((shares > WHOLE) & (shares < 1 - WHOLE))
+    fresh = broken_triples(does[parts], shares[parts])
+    for counts in counts_in(does, fresh).T:
+        ranks = np.flatnonzero(counts).astype(np.int32)
+        solver.addRow(-UNBOUND, 1.0, len(ranks), ranks, np.ones(len(ranks)))
+    return fresh
 
 
 def uses_of(columns: Sequence[Column], rows: Rows) -> Floats:
