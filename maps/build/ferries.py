@@ -11,6 +11,7 @@ from scipy.spatial import cKDTree
 from maps.build.source_roads import RawRoads
 from maps.national_grid import from_lng_lat
 from maps.roads import RoadClass
+from maps.water import over_water
 
 
 @dataclass(kw_only=True, slots=True)
@@ -20,6 +21,17 @@ class Crossings:
     ferry_s: npt.NDArray[np.int64]
     charge: npt.NDArray[np.int64]
     keys: tuple[str, ...]
+
+
+APPROACH_WITHIN_M = 12_000  # a quay joins a junction so near
+
+
+def _on_its_shore(quay: npt.NDArray[np.float64], tree: cKDTree, xy: npt.NDArray[np.float64]) -> tuple[int, float]:
+    """Return the nearest junction with no water before it and its metres, -1 where none is near."""
+    apart, near = tree.query(quay, k=40, distance_upper_bound=APPROACH_WITHIN_M)
+    near, apart = near[np.isfinite(apart)], apart[np.isfinite(apart)]
+    dry = np.flatnonzero(~over_water(quay, xy[near]))
+    return (int(near[dry[0]]), float(apart[dry[0]])) if len(dry) else (-1, 0.0)
 
 
 def join(
@@ -33,7 +45,8 @@ def join(
         rows = list(csv.DictReader(file))
     quays: dict[tuple[float, float], int] = {}
     lng, lat = list(roads.lng), list(roads.lat)
-    tree, on_road = cKDTree(roads.xy), len(roads.lng)
+    on_road = roads.xy
+    tree = cKDTree(on_road)
     tail, head, kind, length, ferry_s, charge = [], [], [], [], [], []
     for number, row in enumerate(rows):
         ends = []
@@ -44,8 +57,8 @@ def join(
                 lng.append(at[0])
                 lat.append(at[1])
                 xy = np.stack(from_lng_lat(np.array([at[0]]), np.array([at[1]])), 1)[0]
-                apart, nearest = tree.query(xy)
-                if nearest < on_road and apart < 12_000:
+                nearest, apart = _on_its_shore(xy, tree, on_road)
+                if nearest >= 0:
                     tail.append(int(nearest))
                     head.append(quays[at])
                     kind.append(RoadClass.SINGLE)

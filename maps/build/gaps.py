@@ -17,7 +17,7 @@ from scipy.spatial import cKDTree
 
 from maps.build.source_roads import RawRoads
 from maps.national_grid import from_lng_lat
-from maps.water import crossing
+from maps.water import crossing, over_water
 from planner.units import METRES_A_MILE
 
 
@@ -45,8 +45,9 @@ def curated(path: Path, roads: RawRoads) -> tuple[RawRoads, list[Link]]:
     """
     Return the links of the curated table, and the roads with what the links need.
 
-    An end takes the nearest node; where none is near it cuts the nearest edge in two, and where no edge is near either it
-    stands for itself.  Links that follow each other along one road take the place of any edge between two ends of theirs.
+    An end takes the nearest node; where none is near it cuts the nearest edge in two, and where no edge is near either, or
+    water lies between, it stands for itself.  Links that follow each other along one road take the place of any edge
+    between two ends of theirs.
     """
     with path.open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
@@ -113,15 +114,16 @@ def _with_node(roads: RawRoads, lng: float, lat: float) -> tuple[RawRoads, int]:
     share = np.clip(((here - start) * run).sum(axis=1) / np.maximum((run**2).sum(axis=1), 1e-9), 0, 1)
     off = np.hypot(*(start + run * share[:, None] - here).T)
     edge = int(off.argmin())
-    if off[edge] > EDGE_WITHIN_M:
+    foot = start[edge] + run[edge] * share[edge]
+    if off[edge] > EDGE_WITHIN_M or over_water(here, foot[None])[0]:
         return grown, node
     tail, head, part = int(roads.tail[edge]), int(roads.head[edge]), float(share[edge])
-    whole = roads.source_m[edge]
+    whole, least = roads.source_m[edge], np.hypot(*(xy[[tail, head]] - here).T)
     return replace(
         grown,
         tail=np.r_[np.delete(roads.tail, edge), tail, node],
         head=np.r_[np.delete(roads.head, edge), node, head],
-        source_m=np.r_[np.delete(roads.source_m, edge), whole * part, whole * (1 - part)],
+        source_m=np.r_[np.delete(roads.source_m, edge), np.maximum([whole * part, whole * (1 - part)], least)],
     ), node
 
 
