@@ -21,7 +21,7 @@ def lines(document: Mapping[str, Any]) -> Iterator[str]:
         yield ""
         parts = ", ".join(f"{line['kind']} {pounds_text(line['pence'])}" for line in document["cost_lines"])
         yield f"  What the plan costs more: {parts}."
-    if document["changes"]:
+    if document.get("changes"):  # quotes given before they were told have none
         anew = "" if document["cost_planned_anew_pence"] is None else ", once it is planned anew"
         yield f"  What changes in the plan{anew}:"
         for change in document["changes"]:

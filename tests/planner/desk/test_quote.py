@@ -17,8 +17,10 @@ from planner.desk.quote_day import Asked, with_asked, with_doors
 from planner.desk.quote_held import HeldQuotes, from_document, held, reopened, to_document
 from planner.desk.quote_later import ask as ask_knowing
 from planner.desk.quote_offers import Asking, offers_alone, with_offer
+from planner.desk.quote_page import page
 from planner.desk.quote_reply import reasons, reply
 from planner.desk.quote_reply import to_document as quote_document
+from planner.desk.quote_text import lines
 from planner.desk.tariff import Tariff
 from planner.model.cars import Fuel
 from planner.model.moves import Move, MoveId, MoveKind
@@ -162,6 +164,16 @@ def test_every_pound_of_the_extra_cost_has_a_reason(desk):
     day, runs = there.on(quote.promised.day)
     assert sum(pence for _, pence in extra_lines(quote.promised, runs)) == quote.cost_in_plan_pence
     assert sum(change.pence for change in extra_changes(quote.promised, day, runs, question)) == quote.cost_in_plan_pence
+
+
+def test_a_quote_given_before_changes_were_told_is_shown_again(desk):
+    there, question = at_door(desk, 1)
+    quote = there.ask(question)
+    told = quote_document(quote, *there.on(quote.promised.day))
+    older = {key: value for key, value in told.items() if key != "changes"}
+    for shown, has_them in ((told, True), (older, False)):
+        assert any("What changes in the plan" in line for line in lines(shown)) == has_them
+        assert ("What changes in the plan" in page(shown, "")) == has_them
 
 
 def test_cost_alone_is_the_cheapest_run_for_this_car_only(desk):
