@@ -1,7 +1,7 @@
 # ruff: noqa: C901, PLR0912, PLR0915, PLR0917, ANN001, ANN201
 # mypy: allow-untyped-defs
-# Two kernels: numba compiles function by function, and every further one costs a second on a fresh machine; it infers
-# the types of their arguments, which are arrays and numbers.
+# One kernel: numba compiles function by function, and every further one costs a second on a fresh machine; it infers
+# the types of its arguments, which are arrays and numbers.
 """
 Labels: the cheapest runs of one rig, found backwards from the end of duty, compiled.
 
@@ -14,9 +14,9 @@ label has forgotten it, which only adds runs, so the bound stays valid).
 Backwards, because a delivery's car is loaded earlier: when the tail reaches its compound, the number of cars to load is
 known, and so are the minutes.  What a collected car costs is charged where it is collected, never above the truth.
 
-:func:`completions` says what the head of a run can cost at least, from each place, load and time; labels that cannot
-come below the threshold with it are dropped.  When the room for labels ends, the least of what was left open is still a
-valid bound.
+:mod:`planner.search.completions` says what the head of a run can cost at least, from each place, load and time; labels
+that cannot come below the threshold with it are dropped.  When the room for labels ends, the least of what was left open
+is still a valid bound.
 
 A rig that stays out takes one daily rest somewhere: at the latest on the leg to its first task.  A label without the rest
 in it is a tail of the second day, and where the rest falls, on the way from a task or inside it, the first day begins to
@@ -123,82 +123,6 @@ N_REST, N_DRIVE, N_WORK, N_SPAN = (int(name) for name in Night)
 MINUTES, DRIVEN, ZONE = 0, 1, 2  # last axis of the table of ways
 PENCE, KG_PENCE = 0, 1  # last axis of the table of prices
 IN, BACK_ABOARD = 0, 1  # last axis of the table of shares: of a car delivered, of one collected; its last row is the whole
-
-
-@njit(cache=True, nogil=True)
-def completions(
-    best, states, state_of, tasks, hubs, arc_from, arcs, arc_pence, arc_kg_pence, nodes, reward, least_kg, load_min,
-    keeps_load, start_cost, slope, earliest, step,
-):  # fmt: skip
-    """
-    Fill ``best[time step, place, state]`` with the least that the head of a run can still add.
-
-    A state is the cars still to load and, where ``state_of`` has room for it, the set of hubs that they stand at.
-    Entry ``t`` holds for tails whose task starts at the latest within step ``t``, in steps at which it may start at the
-    latest; others stay as they are.  Kilograms, windows of compounds and
-    double visits are loosened, so that no figure is above the truth.  ``arcs`` are (earlier place, minutes) from each
-    later place, ``arc_from`` where each place's begin; ``arc_pence`` has the least wage of the minutes in it, the work
-    of a task too.  No task may take less than a step.
-    """
-    start = tasks + hubs
-    loads, sets = state_of.shape
-    count = states.shape[0]
-    carried = np.zeros(count)
-    if not keeps_load:
-        for state in range(count):
-            carried[state] = least_kg * states[state, 0]
-    onto = np.full((tasks, count), -1, np.int32)  # the state before a task
-    for task in range(tasks):
-        stands = 1 << nodes[task, FROM_HUB] if sets > 1 and nodes[task, LOAD] else 0
-        for state in range(count):
-            if states[state, 0] + nodes[task, LOAD] < loads:
-                onto[task, state] = state_of[states[state, 0] + nodes[task, LOAD], states[state, 1] | stands]
-    least = np.empty(count)
-    passes = max(1, hubs)
-    for t in range(best.shape[0]):
-        at_least, at_most = earliest + t * step, earliest + (t + 1) * step - 1
-        for rank in range(hubs * passes + tasks):
-            place = tasks + rank % hubs if rank < hubs * passes else rank - hubs * passes
-            if at_most < nodes[place, MAY_START] or at_least > nodes[place, CLOSES]:
-                continue  # nobody asks
-            least[:] = NEVER
-            for arc in range(arc_from[place], arc_from[place + 1]):
-                other, ends = arcs[arc, 0], at_most - arcs[arc, 1]
-                if other < tasks:
-                    if ends < nodes[other, ENDS_FROM]:
-                        continue
-                    at = min(nodes[other, CLOSES], ends - nodes[other, WORK])
-                    if at < nodes[other, MAY_START]:
-                        continue
-                    t2 = (at - earliest) // step
-                    leg, kg_pence = arc_pence[arc] - reward[other], arc_kg_pence[arc]
-                    for state in range(count):
-                        then = onto[other, state]
-                        if then >= 0:
-                            least[state] = min(least[state], best[t2, other, then] + leg + kg_pence * carried[state])
-                elif other == start:
-                    if ends >= earliest:
-                        for state in range(count if keeps_load else 1):
-                            least[state] = min(least[state], arc_pence[arc] + start_cost)
-                else:
-                    for state in range(count):
-                        leg = arc_pence[arc] + arc_kg_pence[arc] * carried[state]
-                        load, here = states[state, 0], 1 << (other - tasks)
-                        at = min(nodes[other, CLOSES], ends)
-                        if at >= nodes[other, MAY_START]:
-                            least[state] = min(least[state], best[(at - earliest) // step, other, state] + leg)
-                        if load == 0 or (sets > 1 and not states[state, 1] & here):
-                            continue
-                        elsewhere = states[state, 1] & ~here if sets > 1 else 0
-                        for left in range(load if elsewhere else 1):
-                            then = state_of[left, elsewhere]
-                            loading = load_min * (load - left if hubs == 1 or sets > 1 else 1)
-                            at = min(nodes[other, CLOSES], ends - loading)
-                            if then >= 0 and at >= nodes[other, MAY_START]:
-                                value = best[(at - earliest) // step, other, then] + leg + slope * loading
-                                least[state] = min(least[state], value)
-            for state in range(count):
-                best[t, place, state] = least[state]
 
 
 @njit(cache=True, nogil=True)

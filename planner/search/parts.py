@@ -1,19 +1,23 @@
 """
 Parts: a big day cut into smaller days that share nothing, by base and direction, with the crews dealt out among them.
 
-Every move, driver, transporter, set of plates and hired car goes to exactly one part, so plans of the parts are together
-a plan of the day.
+A move goes with the base where its car stands or is taken to, unless only another's crews can do it in time: a car that
+stands far from its buyer, who is at home late.  Every move, driver, transporter, set of plates and hired car goes to exactly
+one part, so plans of the parts are together a plan of the day.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from planner.model.crews import Carrier, Driver, Transporter, VehicleClass
 from planner.model.day import Day
 from planner.model.moves import Move, MoveId
 from planner.model.places import PlaceId
+from planner.runs.refusal import Refusal
+from planner.runs.timing import lay_out
 from planner.search.crew_classes import driver_classes, transporter_types
+from planner.search.single import alone, lead_moves
 from planner.search.tasks import is_collected
 
 MOST_A_PART = 600
@@ -29,14 +33,10 @@ def parts_of(day: Day, *, most: int = MOST_A_PART) -> tuple[Day, ...]:
 
 def _sectors(day: Day, most: int) -> list[tuple[PlaceId, tuple[Move, ...]]]:
     """Return bases with their moves, each base's moves cut by direction as often as needed."""
-    bases = tuple(dict.fromkeys(driver.base for driver in day.drivers))
-    table = day.tables[VehicleClass.CAR].metres
+    crews = _one_of_each(day)
     groups: dict[PlaceId, list[Move]] = {}
-    for move in day.moves:
-        if move.tied_to is None:
-            row = day.place_index[move.destination if is_collected(day, move) else move.origin]
-            nearest = min(bases, key=lambda base: (int(table[row, day.place_index[base]]), base))
-            groups.setdefault(nearest, []).append(move)
+    for move in lead_moves(day):
+        groups.setdefault(_base_of(move, crews), []).append(move)
     tied: dict[MoveId, list[Move]] = {}
     for move in day.moves:
         if move.tied_to is not None:
@@ -50,6 +50,36 @@ def _sectors(day: Day, most: int) -> list[tuple[PlaceId, tuple[Move, ...]]]:
             some = leads[cut * len(leads) // cuts : (cut + 1) * len(leads) // cuts]
             found.append((base, tuple(item for move in some for item in (move, *tied.get(move.move_id, ())))))
     return found
+
+
+def _one_of_each(day: Day) -> dict[PlaceId, Day]:
+    """Return for each base the day with one crew of each kind that is there, and no other."""
+    drivers = [item.one for item in driver_classes(day)]
+    transporters = [kind.one for kind in transporter_types(day)]
+    return {
+        base: replace(
+            day, drivers=tuple(one for one in drivers if one.base == base), carriers=(),
+            transporters=tuple(one for one in transporters if one.base == base),
+        )
+        for base in dict.fromkeys(driver.base for driver in day.drivers)
+    }  # fmt: skip
+
+
+def _base_of(move: Move, crews: Mapping[PlaceId, Day]) -> PlaceId:
+    """Return the base with the shortest way to the move and back, of those with a crew that can do it alone if any has."""
+    nearest = sorted(crews, key=lambda base: (_round_m(crews[base], base, move), base))
+    return next((base for base in nearest if _can(crews[base], move)), nearest[0])
+
+
+def _can(crews: Day, move: Move) -> bool:
+    return any(not isinstance(lay_out(crews, way), Refusal) for way in alone(crews, move))
+
+
+def _round_m(day: Day, base: PlaceId, move: Move) -> int:
+    """Return the metres from a base by way of the move back to it."""
+    metres = day.tables[VehicleClass.CAR].metres
+    way = [day.place_index[place] for place in (base, move.origin, move.destination, base)]
+    return int(metres[way[:-1], way[1:]].sum())
 
 
 def _bearing(day: Day, base: PlaceId, move: Move) -> float:

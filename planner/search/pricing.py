@@ -6,17 +6,15 @@ A dual is what the master problem would pay for a move, or asks for a driver, a 
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
 
 import numpy as np
-import numpy.typing as npt
 
 from planner.model.moves import MoveId
-from planner.search.labels import NEVER, Mode, Tail, cheapest_runs, completions
+from planner.search.completions import completions, states_of
+from planner.search.labels import NEVER, Mode, Tail, cheapest_runs
 from planner.search.rig import Rig
 
 MOST_ROUTES = 200_000
-MOST_HUBS_TOLD_APART = 5
 MOST_LOOKED_THROUGH = 5_000
 
 
@@ -83,12 +81,12 @@ def price_rig(
     asks = np.array([asks_of(rig, option.classes, duals) for option in rig.options])
     fixed = np.array([option.fixed_pence for option in rig.options]) + asks
     packed = rig.packed
-    states, state_of = states_of(rig.slots, hubs)
+    states, state_of, after = states_of(rig.slots, hubs)
     latest = min(rig.last_min, int(rig.closes.max()))  # no label is ever later
-    head = np.full((max(0, latest - rig.earliest) // rig.step + 1, tasks + hubs + 1, len(states)), NEVER)
+    head = np.full((max(0, latest - rig.earliest) // rig.step + 1, tasks + hubs, len(states) + 1), NEVER)
     completions(
-        head, states, state_of, tasks, hubs, packed.arc_from, packed.arcs, packed.arc_pence, packed.arc_kg_pence, packed.nodes,
-        reward - rig.node_cost, packed.least_kg, rig.load_min, rig.keeps_load,
+        head, states, state_of, after, tasks, hubs, packed.arc_from, packed.arcs, packed.arc_pence, packed.arc_kg_pence,
+        packed.nodes, reward - rig.node_cost, packed.least_kg, rig.load_min, rig.keeps_load,
         float((fixed + packed.ride_pence).min()) + rig.slope * rig.walk_min, rig.slope, rig.earliest, rig.step,
     )  # fmt: skip
     lists = (tasks + hubs + hubs * (tasks + hubs + 1)) * (rig.slots + 1)
@@ -116,24 +114,6 @@ def price_rig(
         option = int(ranks[rank, 1])
         runs.append(Found(number, option, places, float(costs[rank]), float(costs[rank] + paid - asks[option])))
     return Priced(found=tuple(runs), least=float(least), labels=int(count), is_cut_off=bool(is_cut_off) or found == room)
-
-
-@cache
-def states_of(slots: int, hubs: int) -> tuple[npt.NDArray[np.int32], npt.NDArray[np.int32]]:
-    """
-    Return the states of a bound on heads, and their ranks by cars to load and set of hubs they stand at (-1: none such).
-
-    A state is the cars and the set, as bits; with one hub, or more than a few, no sets are told apart.
-    """
-    sets = 1 << hubs if 1 < hubs <= MOST_HUBS_TOLD_APART else 1
-    able = [
-        (load, some) for load in range(slots + 1) for some in range(sets)
-        if sets == 1 or (some.bit_count() <= load and (some > 0) == (load > 0))
-    ]  # fmt: skip
-    state_of = np.full((slots + 1, sets), -1, np.int32)
-    for rank, (load, some) in enumerate(able):
-        state_of[load, some] = rank
-    return np.array(able, np.int32), state_of
 
 
 def asks_of(rig: Rig, classes: Sequence[int], duals: Duals) -> float:
