@@ -66,7 +66,7 @@ def solve_part(job: Job) -> tuple[Carried, ...]:
     """Return the candidate runs of a part that matter, those of its plan marked."""
     awake()
     solving = Solving(job.day, seconds=job.seconds, rounds=job.rounds, progress=None)
-    run(solving)
+    run(solving, has_plan=True)
     return tuple(_told(solving))
 
 

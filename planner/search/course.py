@@ -10,10 +10,12 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 
 from planner.runs.run import Run
+from planner.search.columns import Column
 from planner.search.labels import Mode
 from planner.search.proving import close, prove
 from planner.search.ruin_runs import ruin_columns
 from planner.search.solving import QUICK_POOLS, Solving
+from planner.search.starting import alone_columns
 
 LARGE = 200  # moves of a day whose first pricing takes longer than a router waits
 SHARE_FOR_BEGINNING, MOST_SECONDS_FOR_BEGINNING, ROUNDS_WHEN_COUNTED = 0.05, 8.0, 50_000
@@ -21,8 +23,8 @@ SHARE_TO_CHOOSE = 0.5  # of the seconds left when a joined day is priced; the re
 SLACK = 0.005  # how near the bound of floors comes to the master's value before runs are listed
 
 
-def run(solving: Solving) -> None:
-    """Search until the end; Ctrl-C keeps the best."""
+def run(solving: Solving, *, has_plan: bool = False) -> None:
+    """Search until the end; Ctrl-C keeps the best.  A part of a big day ``has_plan`` when it was begun before."""
     try:
         with ThreadPoolExecutor(2) as pool:
             if solving.is_joined:
@@ -30,7 +32,7 @@ def run(solving: Solving) -> None:
                 prove(solving, pool)
                 solving.choose(SHARE_TO_CHOOSE * solving.left)
                 return
-            _find(solving, pool)
+            _find(solving, pool, has_plan=has_plan)
             _prove(solving, pool)
     except KeyboardInterrupt:
         solving.end()
@@ -56,11 +58,26 @@ def begin(solving: Solving) -> None:
     runs = [(column, solving.truth.of(column)) for column in columns]
     legal = [replace(column, pence=float(run.cost_pence)) for column, run in runs if isinstance(run, Run)]
     solving.master.add(legal)
-    solving.choose_from(legal, seconds=seconds)
+    solving.choose_from([*_alone(solving), *legal], seconds=seconds)
 
 
-def _find(solving: Solving, pool: ThreadPoolExecutor) -> None:
-    begin(solving)
+def _alone(solving: Solving) -> list[Column]:
+    """
+    Return every task done alone, having given it to the master.
+
+    A master that could only leave moves behind would pay their whole price for each, and on a large day it takes dozens of
+    rounds until its duals are those of runs.
+    """
+    columns = list(alone_columns(solving.rigs, solving.truth))
+    solving.master.add(columns)
+    return columns
+
+
+def _find(solving: Solving, pool: ThreadPoolExecutor, *, has_plan: bool = False) -> None:
+    if has_plan:
+        _alone(solving)
+    else:
+        begin(solving)
     solving.price_until(pool, Mode.ROUGH)
     solving.settle(pool)
     solving.share_decks()

@@ -168,7 +168,7 @@ class Solving:
         Rough pricing finds others in the place of those that prove dear or illegal.  The master keeps its true prices.
         """
         before = np.inf
-        while not (self.is_time_for_plans if self.is_joined else self.is_over):
+        while not self.is_time_for_plans:
             value = self._settled()
             self.round += 1
             fresh, _ = self._add(value, pool, Mode.ROUGH)
@@ -182,7 +182,7 @@ class Solving:
         while True:
             value = self.master.solve()
             mixed = np.flatnonzero(self.master.shares > LEAST_SHARE)
-            if not self._guesses(mixed) or self.is_over:
+            if not self._guesses(mixed) or self.is_time_for_plans:
                 return value
             near = np.argsort(self.master.reduced_costs(), kind="stable")[: NEAR_A_MOVE * len(self.day.moves)]
             for column in self._guesses(np.union1d(mixed, near)):

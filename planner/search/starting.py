@@ -1,11 +1,15 @@
-"""Starting columns: every move left behind, and every move that a hired carrier would take."""
+"""Starting columns: every move left behind, every move that a hired carrier would take, and every task done alone."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from planner.model.crews import VehicleClass
 from planner.model.day import Day
 from planner.model.moves import Move
+from planner.runs.run import Run
 from planner.search.columns import Column
+from planner.search.rig import Rig
+from planner.search.truth import Truth
 from planner.units import miles
 
 
@@ -32,3 +36,20 @@ def starting_columns(day: Day) -> Iterator[Column]:
             if fits and metres >= 0:
                 pence = max(float(carrier.minimum_pence), carrier.base_pence + carrier.pence_per_mile * miles(metres))
                 yield Column(pence=pence - 0.5, moves=(move.move_id,), carrier=carrier.carrier_id)
+
+
+def alone_columns(rigs: Sequence[Rig], truth: Truth) -> Iterator[Column]:
+    """Yield each task of each rig done alone at its true price, by the crew that asks least, where that is legal."""
+    for number, rig in enumerate(rigs):
+        option = min(range(len(rig.options)), key=lambda rank: rig.options[rank].fixed_pence)
+        tasks = len(rig.tasks)
+        for place, task in enumerate(rig.tasks):
+            hubs = [int(hub[place]) + tasks for hub in (rig.from_hub, rig.to_hub) if hub[place] >= 0]
+            first = hubs[:1] if rig.from_hub[place] >= 0 else []
+            column = Column(
+                pence=0.0, moves=task.moves, classes=rig.options[option].classes, transporter_type=rig.transporter_type,
+                plate_base=rig.plate_base, rig=number, option=option, places=(*first, place, *hubs[len(first) :]),
+            )  # fmt: skip
+            run = truth.of(column)
+            if isinstance(run, Run):
+                yield replace(column, pence=float(run.cost_pence))
