@@ -28,6 +28,7 @@ def run(solving: Solving, *, has_plan: bool = False) -> None:
     try:
         with ThreadPoolExecutor(2) as pool:
             if solving.is_joined:
+                _do_alone(solving)
                 solving.price_joined(pool)
                 prove(solving, pool)
                 solving.choose(SHARE_TO_CHOOSE * solving.left)
@@ -48,6 +49,7 @@ def begin(solving: Solving) -> None:
     """Give a large day a plan before the first pricing is through; when rounds are counted, the clock is not asked."""
     if len(solving.day.moves) < LARGE:
         return
+    alone = _do_alone(solving)
     before, seconds = solving.left, min(SHARE_FOR_BEGINNING * solving.left, MOST_SECONDS_FOR_BEGINNING)
     is_counted = solving.rounds is not None
     columns = ruin_columns(
@@ -58,15 +60,16 @@ def begin(solving: Solving) -> None:
     runs = [(column, solving.truth.of(column)) for column in columns]
     legal = [replace(column, pence=float(run.cost_pence)) for column, run in runs if isinstance(run, Run)]
     solving.master.add(legal)
-    solving.choose_from([*_alone(solving), *legal], seconds=seconds)
+    solving.choose_from([*alone, *legal], seconds=seconds)
 
 
-def _alone(solving: Solving) -> list[Column]:
+def _do_alone(solving: Solving) -> list[Column]:
     """
-    Return every task done alone, having given it to the master.
+    Return every task done alone, having given it to the master, and bar tasks from rigs that cannot do them.
 
     A master that could only leave moves behind would pay their whole price for each, and on a large day it takes dozens of
-    rounds until its duals are those of runs.
+    rounds until its duals are those of runs.  Where nobody can do a move, its price stays, and labels of whoever is not
+    barred would go for it from everywhere.
     """
     columns = list(alone_columns(solving.rigs, solving.truth))
     solving.master.add(columns)
@@ -74,8 +77,8 @@ def _alone(solving: Solving) -> list[Column]:
 
 
 def _find(solving: Solving, pool: ThreadPoolExecutor, *, has_plan: bool = False) -> None:
-    if has_plan:
-        _alone(solving)
+    if has_plan or len(solving.day.moves) < LARGE:
+        _do_alone(solving)
     else:
         begin(solving)
     solving.price_until(pool, Mode.ROUGH)

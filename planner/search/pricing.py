@@ -16,6 +16,7 @@ from planner.search.rig import Rig
 
 MOST_ROUTES = 200_000
 MOST_LOOKED_THROUGH = 5_000
+LABELS_OF_NEXT = 4  # times as many labels as the depth before may take
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,12 +70,14 @@ class Priced:
 
 def price_rig(
     rig: Rig, number: int, duals: Duals, *, threshold: float, mode: Mode, most_labels: int, most_looks: int,
-    most_found: int,
+    most_found: int, depths: Sequence[float] = (),
 ) -> Priced:
     """
     Return runs of the rig with a reduced cost below ``threshold``, at most ``most_found``, cheapest first, mixed over tasks.
 
-    In mode ``EVERY`` runs are told in the order found, and none that serves a door twice is made.
+    In mode ``EVERY`` runs are told in the order found, and none that serves a door twice is made.  ``depths``, the lowest
+    first, are thresholds to try before: the first below which there are runs, or for which there is hardly room, is the
+    last.  The least is known as well, and far fewer labels are made while runs gain much.
     """
     tasks, hubs = len(rig.tasks), len(rig.hub_places)
     reward = np.array([sum(duals.move[move] for move in task.moves) for task in rig.tasks])
@@ -94,15 +97,19 @@ def price_rig(
     room = most_found + 1 if mode is Mode.EVERY else MOST_ROUTES
     ranks, costs = np.empty((room, 2), np.int32), np.empty(room)
     near = np.full_like(rig.near, ~np.uint64(0)) if mode is Mode.EVERY else rig.near
-    found, least, count, is_cut_off = cheapest_runs(
-        tasks, hubs, packed.ways, packed.prices, packed.nodes, near, rig.node_cost - reward, rig.zone_pence, packed.crews,
-        fixed, packed.wage, rig.owed.step_of, rig.owed.minutes, rig.owed.tail, packed.night, rig.load_min, rig.slots,
-        rig.payload_kg, rig.shares, rig.is_loose, rig.keeps_load, packed.kg_rate, rig.walk_min, rig.end_min, head, state_of,
-        rig.slope, rig.earliest, rig.last_min, rig.step, threshold, int(mode), most_looks, np.empty(most_labels), tails,
-        np.empty((most_labels, 2), np.int64),
-        np.empty((most_labels, rig.near.shape[1]), np.uint64), np.full(lists, -1, np.int32),
-        np.full(rig.last_min - rig.earliest + 1, -1, np.int32), ranks, costs,
-    )  # fmt: skip
+    proven = -np.inf
+    for limit in (*depths, threshold):
+        found, least, count, is_cut_off = cheapest_runs(
+            tasks, hubs, packed.ways, packed.prices, packed.nodes, near, rig.node_cost - reward, rig.zone_pence, packed.crews,
+            fixed, packed.wage, rig.owed.step_of, rig.owed.minutes, rig.owed.tail, packed.night, rig.load_min, rig.slots,
+            rig.payload_kg, rig.shares, rig.is_loose, rig.keeps_load, packed.kg_rate, rig.walk_min, rig.end_min, head,
+            state_of, rig.slope, rig.earliest, rig.last_min, rig.step, limit, int(mode), most_looks, np.empty(most_labels),
+            tails, np.empty((most_labels, 2), np.int64), np.empty((most_labels, rig.near.shape[1]), np.uint64),
+            np.full(lists, -1, np.int32), np.full(rig.last_min - rig.earliest + 1, -1, np.int32), ranks, costs,
+        )  # fmt: skip
+        proven = max(proven, least)
+        if found or is_cut_off or count > most_labels / LABELS_OF_NEXT:
+            break
     links = tails[:count, [Tail.PLACE, Tail.NEXT]]
     if rig.one_of:
         found = _kept(rig.one_of, links, ranks, costs, found, tasks + hubs)
@@ -113,7 +120,7 @@ def price_rig(
         paid = sum(reward[place] for place in places if place < tasks)
         option = int(ranks[rank, 1])
         runs.append(Found(number, option, places, float(costs[rank]), float(costs[rank] + paid - asks[option])))
-    return Priced(found=tuple(runs), least=float(least), labels=int(count), is_cut_off=bool(is_cut_off) or found == room)
+    return Priced(found=tuple(runs), least=float(proven), labels=int(count), is_cut_off=bool(is_cut_off) or found == room)
 
 
 def asks_of(rig: Rig, classes: Sequence[int], duals: Duals) -> float:

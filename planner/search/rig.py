@@ -66,7 +66,7 @@ class Packed:
 
 @dataclass(kw_only=True, eq=False)
 class Rig:
-    """Everything the kernel needs of one rig; only ``shares`` is ever set anew."""
+    """Everything the kernel needs of one rig; only ``shares`` is ever set anew, and tasks may be barred."""
 
     name: str
     kind: RunKind
@@ -116,6 +116,10 @@ class Rig:
 
     def __post_init__(self) -> None:
         self.shares = np.zeros((len(self.tasks) + 1, 2), np.int32)
+
+    def bar(self, place: int) -> None:
+        """Let no run have this task; to be said before the rig is priced for the first time."""
+        self.closes[place] = self.may_start[place] - 1
 
     @cached_property
     def earliest(self) -> int:

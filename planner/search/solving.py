@@ -35,14 +35,15 @@ ROUGH_LABELS = 20_000
 MOST_LABELS = 1_500_000
 MOST_LOOKS = 4_000_000_000
 LOOKS_A_SECOND = 60_000_000  # by one core, in passing
-FOUND_A_ROUND, TASKS_A_FOUND = 60, 8  # runs of a rig that a round adds: the more, the more tasks it has
+FOUND_A_ROUND, TASKS_A_FOUND = 60, 4  # runs of a rig that a round adds: the more, the more tasks it has
 TOLERANCE_PENCE = 1.0
 SHARE_FOR_PLANS = 0.2  # of the seconds, kept for better plans when the bound takes long
 SHARE_WHEN_JOINED = 0.15  # where there are plans already
 SHARE_OF_CENTRE = 0.5  # of the duals that proved most, in those that the next exact round of a joined day is priced at
 LEAST_GAINS = {Mode.ROUGH: 2e-3, Mode.BROAD: 1e-4, Mode.EXACT: -np.inf}  # of the master's value: what a round is worth
 LEAST_GAIN_JOINED = 5e-4  # likewise of rough rounds of a joined day
-SHARE_FOR_ROUGH = 0.3  # of the seconds for pricing a joined day
+SHARE_FOR_ROUGH = 0.3  # of the seconds for pricing a joined day, for rough rounds and again for broad ones
+DEPTHS_WHEN_JOINED = (-60_000.0, -20_000.0, -6_000.0, -2_000.0, -600.0, -200.0)  # pence
 LEAST_GAIN_SETTLED = 1e-4  # likewise of a round at true prices
 LEAST_SHARE = 1e-6
 NEAR_A_MOVE = 1  # runs a move that are timed together, mixed or nearly
@@ -142,18 +143,20 @@ class Solving:
 
     def price_joined(self, pool: ThreadPoolExecutor) -> None:
         """
-        Price a day that its parts began: rough rounds find runs across borders, exact ones lift the bound.
+        Price a day that its parts began: rough and broad rounds find runs across borders, exact ones lift the bound.
 
         The master's duals swing widely on so large a day; exact rounds are priced half-way between them and those that
         proved most so far (Wentges 1997, International Transactions in Operational Research 4), whose bound is far better.
         """
-        before, until = np.inf, self.left - SHARE_FOR_ROUGH * (self.left - SHARE_WHEN_JOINED * self.seconds)
-        while not self.is_over and self.left > until and (value := self.master.solve()) < (1 - LEAST_GAIN_JOINED) * before:
-            self.round += 1
-            self._add(value, pool, Mode.ROUGH)
-            before = value
-        self._settled()
-        self.share_decks()
+        each = SHARE_FOR_ROUGH * (self.left - SHARE_WHEN_JOINED * self.seconds)
+        for mode in (Mode.ROUGH, Mode.BROAD):
+            before, until = np.inf, self.left - each
+            while not self.is_over and self.left > until and (value := self.master.solve()) < (1 - LEAST_GAIN_JOINED) * before:
+                self.round += 1
+                self._add(value, pool, mode)
+                before = value
+            self._settled()
+            self.share_decks()
         while not self.is_time_for_plans:
             self.round += 1
             proven = self.bound
@@ -240,6 +243,7 @@ class Solving:
             self.rigs[rank], rank, duals, threshold=-TOLERANCE_PENCE, mode=mode,
             most_labels=MOST_LABELS if mode is Mode.EXACT else ROUGH_LABELS * mode, most_looks=self._looks(),
             most_found=max(FOUND_A_ROUND, len(self.rigs[rank].tasks) // TASKS_A_FOUND),
+            depths=DEPTHS_WHEN_JOINED if self.is_joined and mode is Mode.EXACT else (),
         )  # fmt: skip
 
     def _looks(self) -> int:

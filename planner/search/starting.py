@@ -3,12 +3,15 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+import numpy as np
+import numpy.typing as npt
+
 from planner.model.crews import VehicleClass
 from planner.model.day import Day
 from planner.model.moves import Move
-from planner.runs.run import Run
+from planner.runs.run import Run, RunKind
 from planner.search.columns import Column
-from planner.search.rig import Rig
+from planner.search.rig import Option, Rig
 from planner.search.truth import Truth
 from planner.units import miles
 
@@ -39,17 +42,46 @@ def starting_columns(day: Day) -> Iterator[Column]:
 
 
 def alone_columns(rigs: Sequence[Rig], truth: Truth) -> Iterator[Column]:
-    """Yield each task of each rig done alone at its true price, by the crew that asks least, where that is legal."""
+    """
+    Yield each task of each rig done alone at its true price, where that is legal; bar those that no transporter can do so.
+
+    What a transporter does beside a task only takes minutes, driving and room, so it does no task in company that it could
+    not do alone.  On plates that does not follow: a car driven there may be quicker than the train.
+    """
     for number, rig in enumerate(rigs):
-        option = min(range(len(rig.options)), key=lambda rank: rig.options[rank].fixed_pence)
-        tasks = len(rig.tasks)
-        for place, task in enumerate(rig.tasks):
-            hubs = [int(hub[place]) + tasks for hub in (rig.from_hub, rig.to_hub) if hub[place] >= 0]
-            first = hubs[:1] if rig.from_hub[place] >= 0 else []
-            column = Column(
-                pence=0.0, moves=task.moves, classes=rig.options[option].classes, transporter_type=rig.transporter_type,
-                plate_base=rig.plate_base, rig=number, option=option, places=(*first, place, *hubs[len(first) :]),
-            )  # fmt: skip
-            run = truth.of(column)
-            if isinstance(run, Run):
-                yield replace(column, pence=float(run.cost_pence))
+        options = _options_to_try(rig)
+        for place in range(len(rig.tasks)):
+            ways = (_alone(rig, number, option, place) for option in options)
+            legal = next(((way, run) for way in ways if isinstance(run := truth.of(way), Run)), None)
+            if legal is not None:
+                yield replace(legal[0], pence=float(legal[1].cost_pence))
+            elif rig.kind is RunKind.TRANSPORTER:
+                rig.bar(place)
+
+
+def _alone(rig: Rig, number: int, option: int, place: int) -> Column:
+    """Return one task of a rig as a column, by way of the hubs that its cars come from and go to."""
+    tasks = len(rig.tasks)
+    before, after = ([int(hub[place]) + tasks] if hub[place] >= 0 else [] for hub in (rig.from_hub, rig.to_hub))
+    return Column(
+        pence=0.0, moves=rig.tasks[place].moves, classes=rig.options[option].classes, transporter_type=rig.transporter_type,
+        plate_base=rig.plate_base, rig=number, option=option, places=(*before, place, *after),
+    )  # fmt: skip
+
+
+def _options_to_try(rig: Rig) -> list[int]:
+    """Return the options of which none can do all that another can, those that ask least first."""
+    able = [_able(option) for option in rig.options]
+    kept: list[int] = []
+    for rank in sorted(range(len(able)), key=lambda rank: (-int(able[rank].sum()), rig.options[rank].fixed_pence)):
+        if not any((able[other] >= able[rank]).all() for other in kept):
+            kept.append(rank)
+    return sorted(kept, key=lambda rank: rig.options[rank].fixed_pence)
+
+
+def _able(option: Option) -> npt.NDArray[np.int64]:
+    """Return what a crew has, the more the better: minutes at both ends of the day, and limits."""
+    return np.array([
+        -option.from_min, -option.from_min - option.before_min, option.home_min, option.home_min - option.after_min,
+        -option.before_min, -option.after_min, option.drive_limit, option.work_limit, option.span_limit,
+    ])  # fmt: skip

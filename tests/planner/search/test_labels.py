@@ -177,6 +177,27 @@ def test_what_is_left_open_still_bounds_when_the_room_for_labels_ends():
     assert short.least <= exact.least
 
 
+def test_depths_tried_before_give_the_same_least_with_fewer_labels():
+    day = invented_day(Shape(moves=40, window_min=600, decks=(6,)), 2)
+    classes, types = driver_classes(day), transporter_types(day)
+    duals = Duals(move=dict.fromkeys((move.move_id for move in day.moves), 15_000.0), driver=[0.0] * len(classes), transporter=[0.0] * len(types), plates={})
+    rig = next(rig for rig in rigs_of(day, classes, types) if rig.kind is RunKind.TRANSPORTER)
+    exact = price_rig(rig, 0, duals, threshold=-1.0, mode=Mode.EXACT, most_labels=500_000, most_looks=10**12, most_found=5)
+
+    def with_depths(*depths, most_labels=500_000):
+        return price_rig(rig, 0, duals, threshold=-1.0, mode=Mode.EXACT, most_labels=most_labels, most_looks=10**12, most_found=5, depths=depths)
+
+    below, above = exact.least - 100.0, exact.least + 100.0
+    found = with_depths(below, above, -500.0)
+    assert found.least == pytest.approx(exact.least)
+    assert found.labels < exact.labels
+    assert all(run.reduced < above for run in found.found)
+    hardly = with_depths(below, most_labels=2 * with_depths(below, above).labels)
+    assert hardly.least in (pytest.approx(exact.least), below)
+    cut = with_depths(below, -1.0, most_labels=200)
+    assert cut.least <= exact.least
+
+
 #: Minutes along one road from the base, what the master pays, the share of the deck and the kilograms of a car by its move.
 ROAD = {
     "collected": (20, 20_000, 6000, 1800), "y near": (60, 20_000, 500, 100), "x large": (120, 29_000, 5000, 1500),
