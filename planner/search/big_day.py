@@ -22,7 +22,7 @@ from planner.search.rig import Rig
 from planner.search.solving import Solving
 from planner.search.waking import awake
 
-SHARE_FOR_PARTS = 0.4
+SHARE_FOR_PARTS = 0.3
 SECONDS_TO_JOIN = 20.0
 MOST_KEPT = 2500  # candidate runs that a part hands on
 

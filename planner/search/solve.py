@@ -25,7 +25,7 @@ from planner.search.pricing import Duals
 from planner.search.solving import Progress, Solving
 from planner.search.waking import awake
 
-SHARE_FOR_IMPROVING = 0.2  # of the seconds that the parts of a big day leave; the rest is for its bound and once more
+SHARE_FOR_IMPROVING = 0.1  # of the seconds that the parts of a big day leave; the rest is for its bound and once more
 
 COVERS = (
     "every set of runs within one shift or, where one shift will not do and the crew may stay out, two with a daily rest "

@@ -8,6 +8,7 @@ it holds at any time and only rises.  The plan is the best legal choice over eve
 import time
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 
 import numpy as np
 
@@ -32,7 +33,7 @@ from planner.search.truth import NO_RUN_PENCE, Truth
 Progress = Callable[[float, int, int | None], None]
 
 ROUGH_LABELS = 20_000
-MOST_LABELS = 1_500_000
+MOST_LABELS, MOST_LABELS_WHEN_JOINED = 1_500_000, 200_000
 MOST_LOOKS = 4_000_000_000
 LOOKS_A_SECOND = 60_000_000  # by one core, in passing
 FOUND_A_ROUND, TASKS_A_FOUND = 60, 4  # runs of a rig that a round adds: the more, the more tasks it has
@@ -155,8 +156,8 @@ class Solving:
                 self.round += 1
                 self._add(value, pool, mode)
                 before = value
-            self._settled()
-            self.share_decks()
+        self._settled()
+        self.share_decks()
         while not self.is_time_for_plans:
             self.round += 1
             proven = self.bound
@@ -238,12 +239,18 @@ class Solving:
         return [found[rank] for rank in range(len(self.rigs))]
 
     def priced(self, rank: int, duals: Duals, *, mode: Mode) -> Priced:
-        """Return what pricing one rig gives."""
+        """Return what pricing one rig gives; on a joined day, where there is no room for a proof, runs found broadly."""
+        if not self.is_joined or mode is not Mode.EXACT:
+            return self._priced(rank, duals, mode, MOST_LABELS if mode is Mode.EXACT else ROUGH_LABELS * mode)
+        exact = self._priced(rank, duals, mode, MOST_LABELS_WHEN_JOINED, depths=DEPTHS_WHEN_JOINED)
+        if exact.found or not exact.is_cut_off:
+            return exact
+        return replace(exact, found=self._priced(rank, duals, Mode.BROAD, ROUGH_LABELS * Mode.BROAD).found)
+
+    def _priced(self, rank: int, duals: Duals, mode: Mode, most_labels: int, *, depths: Sequence[float] = ()) -> Priced:
         return price_rig(
-            self.rigs[rank], rank, duals, threshold=-TOLERANCE_PENCE, mode=mode,
-            most_labels=MOST_LABELS if mode is Mode.EXACT else ROUGH_LABELS * mode, most_looks=self._looks(),
-            most_found=max(FOUND_A_ROUND, len(self.rigs[rank].tasks) // TASKS_A_FOUND),
-            depths=DEPTHS_WHEN_JOINED if self.is_joined and mode is Mode.EXACT else (),
+            self.rigs[rank], rank, duals, threshold=-TOLERANCE_PENCE, mode=mode, most_labels=most_labels,
+            most_looks=self._looks(), most_found=max(FOUND_A_ROUND, len(self.rigs[rank].tasks) // TASKS_A_FOUND), depths=depths,
         )  # fmt: skip
 
     def _looks(self) -> int:
