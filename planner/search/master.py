@@ -17,6 +17,8 @@ from planner.search.crew_classes import DriverClass, TransporterType
 from planner.search.pricing import Duals
 from planner.search.quiet_highs import UNBOUND, quiet_highs
 
+LEAST_LOWERED_PENCE = 0.01
+
 
 @dataclass(frozen=True, slots=True)
 class Rows:
@@ -92,6 +94,17 @@ class Master:
             )
             fresh += 1
         return fresh
+
+    def lower(self, columns: Sequence[Column]) -> int:
+        """
+        Let columns that are known cost no more than these; return how many cost more before.
+
+        A bound by floors needs it: labels find a run again at its floor, though in truth it is dearer or illegal.
+        """
+        dearer = [column for column in columns if self.prices[self.rank_of[column.key]] > column.pence + LEAST_LOWERED_PENCE]
+        for column in dearer:
+            self.set_price(column, column.pence)
+        return len(dearer)
 
     def reprice(self, pence_of: Callable[[Column], float]) -> None:
         """Set the price of every column: its floor, for a bound, or what is known of its truth, for better plans."""

@@ -43,7 +43,7 @@ SHARE_WHEN_JOINED = 0.15  # where there are plans already
 SHARE_OF_CENTRE = 0.5  # of the duals that proved most, in those that the next exact round of a joined day is priced at
 LEAST_GAINS = {Mode.ROUGH: 2e-3, Mode.BROAD: 1e-4, Mode.EXACT: -np.inf}  # of the master's value: what a round is worth
 LEAST_GAIN_JOINED = 5e-4  # likewise of rough rounds of a joined day
-SHARE_FOR_ROUGH = 0.3  # of the seconds for pricing a joined day, for rough rounds and again for broad ones
+SHARE_FOR_ROUGH, SHARE_FOR_SETTLING = 0.3, 0.1  # of the seconds for pricing a joined day
 DEPTHS_WHEN_JOINED = (-60_000.0, -20_000.0, -6_000.0, -2_000.0, -600.0, -200.0)  # pence
 LEAST_GAIN_SETTLED = 1e-4  # likewise of a round at true prices
 LEAST_SHARE = 1e-6
@@ -144,19 +144,17 @@ class Solving:
 
     def price_joined(self, pool: ThreadPoolExecutor) -> None:
         """
-        Price a day that its parts began: rough and broad rounds find runs across borders, exact ones lift the bound.
+        Price a day that its parts began: rough rounds find runs across borders, exact ones lift the bound.
 
         The master's duals swing widely on so large a day; exact rounds are priced half-way between them and those that
         proved most so far (Wentges 1997, International Transactions in Operational Research 4), whose bound is far better.
         """
-        each = SHARE_FOR_ROUGH * (self.left - SHARE_WHEN_JOINED * self.seconds)
-        for mode in (Mode.ROUGH, Mode.BROAD):
-            before, until = np.inf, self.left - each
-            while not self.is_over and self.left > until and (value := self.master.solve()) < (1 - LEAST_GAIN_JOINED) * before:
-                self.round += 1
-                self._add(value, pool, mode)
-                before = value
-        self._settled()
+        before, until = np.inf, self.left - SHARE_FOR_ROUGH * (self.left - SHARE_WHEN_JOINED * self.seconds)
+        while not self.is_over and self.left > until and (value := self.master.solve()) < (1 - LEAST_GAIN_JOINED) * before:
+            self.round += 1
+            self._add(value, pool, Mode.ROUGH)
+            before = value
+        self._settled(until=self.left - SHARE_FOR_SETTLING * self.left)
         self.share_decks()
         while not self.is_time_for_plans:
             self.round += 1
@@ -180,13 +178,13 @@ class Solving:
                 break
             before = value
 
-    def _settled(self) -> float:
-        """Return the master's value at true prices, what it mixes all timed."""
+    def _settled(self, *, until: float = 0.0) -> float:
+        """Return the master's value at true prices, what it mixes all timed unless fewer seconds than ``until`` are left."""
         self.master.reprice(self._true_pence)
         while True:
             value = self.master.solve()
             mixed = np.flatnonzero(self.master.shares > LEAST_SHARE)
-            if not self._guesses(mixed) or self.is_time_for_plans:
+            if not self._guesses(mixed) or self.is_time_for_plans or self.left < until:
                 return value
             near = np.argsort(self.master.reduced_costs(), kind="stable")[: NEAR_A_MOVE * len(self.day.moves)]
             for column in self._guesses(np.union1d(mixed, near)):
@@ -226,8 +224,10 @@ class Solving:
             value += SHARE_OF_CENTRE * (centre - value)  # linear in the duals, and no move left behind or hired car gains
             duals = mixed(duals, paid, SHARE_OF_CENTRE)
         priced = self._priced_all(pool, duals, mode)
-        fresh = self.master.add([column_of(self.rigs[found.rig], found) for each in priced for found in each.found])
+        columns = [column_of(self.rigs[found.rig], found) for each in priced for found in each.found]
+        fresh = self.master.add(columns)
         if mode is Mode.EXACT:
+            fresh += self.master.lower(columns) if self.is_joined else 0
             self.raise_bound(value, [each.least for each in priced], duals)
         return fresh, sum(each.labels for each in priced)
 
