@@ -125,7 +125,7 @@ def test_a_large_day_has_a_legal_plan_before_the_first_pricing_is_through(monkey
     monkeypatch.setattr(course, "LARGE", 20)
     day = invented_day(Shape(moves=30, decks=(2, 6)), 6)
     told = []
-    plan = solve(day, seconds=20, progress=lambda _, cost, bound: told.append((cost, bound)))
+    plan = solve(day, seconds=90, progress=lambda _, cost, bound: told.append((cost, bound)))
     assert check_plan(day, plan) == ()
     assert plan.bound.pence <= plan.cost_pence <= 1.01 * plan.bound.pence
     assert told[0][1] is None
