@@ -17,7 +17,6 @@ if TYPE_CHECKING:
     from planner.runs.plan_document import PlanFile
 
 
-
 class NoDays(PlannerError):
     """A folder without a plan in the period."""
 

@@ -12,6 +12,7 @@ import numpy.typing as npt
 
 from maps.base_map import coast
 from maps.build.source_roads import RawRoads
+from maps.crossings_met import inside
 from maps.national_grid import to_lng_lat
 from maps.postcodes import table
 from maps.roads import Setting
@@ -69,20 +70,11 @@ def density_at(xy: npt.NDArray[np.float64], grid: npt.NDArray[np.float64]) -> np
 def land_grid() -> npt.NDArray[np.bool_]:
     """Return which squares of 500 m are land on the base map, a square kilometre at a time."""
     east, north = np.meshgrid(np.arange(700) * 1000.0 + 500, np.arange(1250) * 1000.0 + 500, indexing="ij")
-    lng, lat = to_lng_lat(east.ravel(), north.ravel())
-    land = np.zeros(lng.size, dtype=np.bool_)
+    points = np.stack(to_lng_lat(east.ravel(), north.ravel()), axis=1)
+    land = np.zeros(len(points), dtype=np.bool_)
     for (ring,) in coast()["coordinates"]:
-        land ^= _inside(lng, lat, np.array(ring))
+        land ^= inside(points, np.array(ring))
     return land.reshape(east.shape).repeat(2, axis=0).repeat(2, axis=1)
-
-
-def _inside(lng: npt.NDArray[np.float64], lat: npt.NDArray[np.float64], ring: npt.NDArray[np.float64]) -> npt.NDArray[np.bool_]:
-    """Return which points lie in a ring: an odd number of its sides is to their east."""
-    odd = np.zeros(lng.size, dtype=np.bool_)
-    for (x, y), (to_x, to_y) in zip(ring, np.roll(ring, -1, axis=0), strict=True):
-        if y != to_y:
-            odd ^= ((y > lat) != (to_y > lat)) & (lng < x + (to_x - x) * (lat - y) / (to_y - y))
-    return odd
 
 
 @lru_cache(maxsize=1)

@@ -67,7 +67,7 @@ def _of_runs(day: Day, anew: Anew, asked: frozenset[MoveId]) -> Iterator[Change]
     for fresh in sorted(anew.fresh, key=lambda run: not asked & set(run.itinerary.moves)):
         old = max(gone, key=lambda run: _likeness(run, fresh, asked), default=None)
         if old is None or not _likeness(old, fresh, asked)[0]:
-            yield Change(says=f"{_crew_of(fresh)} {_with(day, fresh.itinerary.moves, asked)}", pence=fresh.cost_pence)
+            yield Change(says=f"{_crew_of(fresh)} with {_cars(day, fresh.itinerary.moves, asked)}", pence=fresh.cost_pence)
             continue
         gone.remove(old)
         yield Change(says=_told(day, old, fresh, asked), pence=fresh.cost_pence - old.cost_pence)
@@ -109,10 +109,6 @@ def _crew_of(run: Run) -> str:
         RunKind.PLATE: "One more driver goes out", RunKind.TRANSPORTER: "One more transporter goes out",
         RunKind.HIRED: "A hired carrier goes",
     }[run.kind]  # fmt: skip
-
-
-def _with(day: Day, moves: Sequence[MoveId], asked: frozenset[MoveId]) -> str:
-    return f"with {_cars(day, moves, asked)}"
 
 
 def _cars(day: Day, moves: Sequence[MoveId], asked: frozenset[MoveId]) -> str:

@@ -71,7 +71,7 @@ def _do_alone(solving: Solving) -> list[Column]:
     rounds until its duals are those of runs.  Where nobody can do a move, its price stays, and labels of whoever is not
     barred would go for it from everywhere.
     """
-    columns = list(alone_columns(solving.rigs, solving.truth))
+    columns = alone_columns(solving.rigs, solving.truth)
     solving.master.add(columns)
     return columns
 

@@ -154,7 +154,7 @@ class Solving:
             self.round += 1
             self._add(value, pool, Mode.ROUGH)
             before = value
-        self._settled(until=self.left - SHARE_FOR_SETTLING * self.left)
+        self._settled(until=(1 - SHARE_FOR_SETTLING) * self.left)
         self.share_decks()
         while not self.is_time_for_plans:
             self.round += 1

@@ -41,22 +41,24 @@ def starting_columns(day: Day) -> Iterator[Column]:
                 yield Column(pence=pence - 0.5, moves=(move.move_id,), carrier=carrier.carrier_id)
 
 
-def alone_columns(rigs: Sequence[Rig], truth: Truth) -> Iterator[Column]:
+def alone_columns(rigs: Sequence[Rig], truth: Truth) -> list[Column]:
     """
-    Yield each task of each rig done alone at its true price, where that is legal; bar those that no transporter can do so.
+    Return each task of each rig done alone at its true price, where that is legal; bar those that no transporter can do so.
 
     What a transporter does beside a task only takes minutes, driving and room, so it does no task in company that it could
     not do alone.  On plates that does not follow: a car driven there may be quicker than the train.
     """
+    found = []
     for number, rig in enumerate(rigs):
         options = _options_to_try(rig)
         for place in range(len(rig.tasks)):
             ways = (_alone(rig, number, option, place) for option in options)
             legal = next(((way, run) for way in ways if isinstance(run := truth.of(way), Run)), None)
             if legal is not None:
-                yield replace(legal[0], pence=float(legal[1].cost_pence))
+                found.append(replace(legal[0], pence=float(legal[1].cost_pence)))
             elif rig.kind is RunKind.TRANSPORTER:
                 rig.bar(place)
+    return found
 
 
 def _alone(rig: Rig, number: int, option: int, place: int) -> Column:

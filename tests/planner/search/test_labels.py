@@ -162,12 +162,18 @@ def test_cheapest_run_is_the_cheapest_of_all_sequences(seed, compounds, nights, 
     assert compared
 
 
-def test_what_is_left_open_still_bounds_when_the_room_for_labels_ends():
+def priced_exactly():
+    """A rig of six-car transporters with forty tasks, equal duals for all, and what exact pricing of them gives."""
     day = invented_day(Shape(moves=40, window_min=600, decks=(6,)), 2)
     classes, types = driver_classes(day), transporter_types(day)
     duals = Duals(move=dict.fromkeys((move.move_id for move in day.moves), 15_000.0), driver=[0.0] * len(classes), transporter=[0.0] * len(types), plates={})
     rig = next(rig for rig in rigs_of(day, classes, types) if rig.kind is RunKind.TRANSPORTER)
     exact = price_rig(rig, 0, duals, threshold=-1.0, mode=Mode.EXACT, most_labels=500_000, most_looks=10**12, most_found=5)
+    return rig, duals, exact
+
+
+def test_what_is_left_open_still_bounds_when_the_room_for_labels_ends():
+    rig, duals, exact = priced_exactly()
     cut = price_rig(rig, 0, duals, threshold=-1.0, mode=Mode.EXACT, most_labels=200, most_looks=10**12, most_found=5)
     assert not exact.is_cut_off
     assert cut.is_cut_off
@@ -178,11 +184,7 @@ def test_what_is_left_open_still_bounds_when_the_room_for_labels_ends():
 
 
 def test_depths_tried_before_give_the_same_least_with_fewer_labels():
-    day = invented_day(Shape(moves=40, window_min=600, decks=(6,)), 2)
-    classes, types = driver_classes(day), transporter_types(day)
-    duals = Duals(move=dict.fromkeys((move.move_id for move in day.moves), 15_000.0), driver=[0.0] * len(classes), transporter=[0.0] * len(types), plates={})
-    rig = next(rig for rig in rigs_of(day, classes, types) if rig.kind is RunKind.TRANSPORTER)
-    exact = price_rig(rig, 0, duals, threshold=-1.0, mode=Mode.EXACT, most_labels=500_000, most_looks=10**12, most_found=5)
+    rig, duals, exact = priced_exactly()
 
     def with_depths(*depths, most_labels=500_000):
         return price_rig(rig, 0, duals, threshold=-1.0, mode=Mode.EXACT, most_labels=most_labels, most_looks=10**12, most_found=5, depths=depths)

@@ -19,8 +19,7 @@ from tests.bench.invented_days import Shape, invented_day
 def late_day(seed):
     """A day on which the first three buyers are at home so late that hardly anybody is back in time."""
     day = invented_day(Shape(moves=14, compounds=2, decks=(1, 2)), seed)
-    late = {move.move_id for move in day.moves if move.destination_window is not None}
-    late = set(sorted(late)[:3])
+    late = sorted(move.move_id for move in day.moves if move.destination_window is not None)[:3]
     moves = tuple(
         replace(move, destination_window=Window(opens_min=1130, closes_min=1190)) if move.move_id in late else move for move in day.moves
     )
