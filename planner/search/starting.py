@@ -46,10 +46,13 @@ def alone_columns(rigs: Sequence[Rig], truth: Truth) -> list[Column]:
     Return each task of each rig done alone at its true price, where that is legal; bar those that no transporter can do so.
 
     What a transporter does beside a task only takes minutes, driving and room, so it does no task in company that it could
-    not do alone.  On plates that does not follow: a car driven there may be quicker than the train.
+    not do alone.  On plates that does not follow: a car driven there may be quicker than the train.  Rigs that stay out are
+    passed over: a night out takes a hundred times as long to time.
     """
     found = []
     for number, rig in enumerate(rigs):
+        if rig.stays_out:
+            continue
         options = _options_to_try(rig)
         for place in range(len(rig.tasks)):
             ways = (_alone(rig, number, option, place) for option in options)
