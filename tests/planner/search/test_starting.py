@@ -66,3 +66,16 @@ def test_the_bound_of_a_day_with_barred_tasks_is_below_its_plan(seed):
     assert check_plan(day, plan) == ()
     assert plan.bound is not None
     assert plan.bound.pence <= plan.cost_pence
+
+
+def test_nights_out_are_not_timed_before_the_search_begins():
+    day = invented_day(Shape(moves=8, decks=(1,)), 1)
+    day = replace(
+        day, policy=replace(day.policy, nights_out=True), drivers=tuple(replace(driver, may_stay_out=True) for driver in day.drivers)
+    )
+    classes, types = driver_classes(day), transporter_types(day)
+    rigs = rigs_of(day, classes, types)
+    assert any(rig.stays_out for rig in rigs)
+    found = alone_columns(rigs, Truth(day, rigs, classes, types))
+    assert found
+    assert not any(rigs[column.rig].stays_out for column in found)
