@@ -268,7 +268,7 @@ class QuoteDesk:
         if self.near is not None and place.day == self.day.clock.day:
             from planner.desk.quote_choice import planned_anew  # the search takes a while to load, and few questions need it
 
-            beside, ways = self._known(place.day).beside(known, runs, self.near), [offer.run for offer in place.offers.best]
+            beside, ways = self._known(place.day).beside(known, runs, self.near), [offer.outline for offer in place.offers.best]
             return replace(place, anew=planned_anew(wanted, move, beside, ways, below_pence=put_in))
         return replace(place, swap=best_swap(wanted, move, runs, self._known(place.day), below_pence=put_in))
 
@@ -304,7 +304,7 @@ class QuoteDesk:
 def allowed(offers: Offers, asked: Asked) -> Offers:
     """Return the offers by the kinds of run that the wished method allows."""
     kinds = kinds_for(asked.method)
-    return Offers(best=tuple(offer for offer in offers.best if offer.kind in kinds), refusals=offers.refusals)
+    return Offers(best=tuple(offer for offer in offers.best if offer.kind in kinds), told=offers.told)
 
 
 def why_full(places: Sequence[Place]) -> str:
@@ -334,6 +334,6 @@ def _anew(place: Place, runs: Sequence[Run]) -> Anew | None:
     if place.best is None or place.anew is not None:
         return place.anew
     swap = place.swap if place.swap is not None and place.swap.extra_pence < place.best.extra_pence else None
-    made = (swap.run, swap.other) if swap else (place.best.run,)
+    made = (swap.run, swap.other) if swap else (place.best.outline,)
     gone = tuple(run for run in runs if run.run_id in {run.run_id for run in made})
     return Anew(pence=place.extra_pence or 0, fresh=made, gone=gone)

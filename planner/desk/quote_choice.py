@@ -20,10 +20,10 @@ from planner.desk.quote_anew import Anew
 from planner.model.crews import VehicleClass
 from planner.model.day import Day
 from planner.model.moves import Move, MoveId
-from planner.runs.costing import price
 from planner.runs.crew_fit import has_crew
+from planner.runs.outline import in_full, outlined
+from planner.runs.refusal import Refusal
 from planner.runs.run import Itinerary, Run, RunKind
-from planner.runs.timing import lay_out
 from planner.search.branching import cheapest_whole
 from planner.search.columns import Column, column_of
 from planner.search.crew_classes import TransporterType, class_of_driver, driver_classes, transporter_types, type_of_transporter
@@ -96,12 +96,11 @@ class Beside:
         return Anew(pence=round(whole.pence), fresh=fresh, gone=gone, left=tuple(left))
 
     def _in_full(self, day: Day, run: Run) -> Run:
-        """Return a run with every line of its cost; of near runs no more than the sum is kept with the plan."""
-        if run.visits:
-            return run
+        """Return a run with its visits and every line of its cost; of near runs no more than the sum is kept with the plan."""
+        if run.book or run.kind is RunKind.HIRED:
+            return in_full(day, run)
         if run.itinerary not in self.in_full:
-            timed = lay_out(day, run.itinerary)
-            self.in_full[run.itinerary] = replace(timed, costs=price(day, timed)) if isinstance(timed, Run) else run
+            self.in_full[run.itinerary] = in_full(day, run)
         return self.in_full[run.itinerary]
 
 
@@ -183,11 +182,15 @@ class _Listed:
             if not likely:
                 return False
             self.left[likely] = False
-            legal = [run for rank in likely if isinstance(run := self.truth.of(self.columns[rank]), Run)]
+            legal = [run for rank in likely if isinstance(run := self._timed(self.columns[rank]), Run)]
             if legal:
                 self.add(legal)
                 return True
         return False
+
+    def _timed(self, column: Column) -> Run | Refusal:
+        """Return a column as a priced run by day, in outline; who need not stay out is not told that they may."""
+        return outlined(self.truth.day, replace(self.truth.itinerary(column), may_stay_out=False))
 
 
 def _column(day: Day, run: Run, class_of: dict[str, int], type_of: dict[str, int]) -> Column:

@@ -16,7 +16,7 @@ import numpy as np
 from planner.desk.quote import Booked, Quote, QuoteDesk
 from planner.desk.quote_day import Asked, Roads, RoadsTo, RoadStrip, with_asked
 from planner.desk.quote_later import with_later_orders
-from planner.desk.quote_offers import Asking, Offer, free_plates, offer_of, with_offer
+from planner.desk.quote_offers import Asking, Offer, Refused, free_plates, offer_of, with_offer
 from planner.model import documents
 from planner.model.day import Day
 from planner.model.orders import Order, OrderRef, Promise
@@ -24,7 +24,6 @@ from planner.model.places import Place as Door
 from planner.model.places import PlaceId, Window
 from planner.model.travel import ARRAYS
 from planner.runs.crew_fit import has_crew
-from planner.runs.refusal import Refusal
 from planner.runs.run import Itinerary, Run, RunKind
 from planner.runs.sharing import without_moves
 
@@ -231,7 +230,7 @@ def _as_it_was(desk: QuoteDesk, quote: HeldQuote) -> Offer | None:
     if _is_short(day, itinerary, runs, is_new=old is None):
         return None
     offer = offer_of(day, itinerary, runs, replaces=old)
-    return None if isinstance(offer, Refusal) else offer
+    return None if isinstance(offer, Refused) else offer
 
 
 def _is_short(day: Day, itinerary: Itinerary, runs: Sequence[Run], *, is_new: bool) -> bool:

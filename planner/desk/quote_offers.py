@@ -6,8 +6,8 @@ transporters, plates, carriers and bays are shared as the plan shares them.
 """
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import islice
 
@@ -20,7 +20,7 @@ from planner.model.moves import Move
 from planner.model.places import Window
 from planner.runs.alike import kind_of_transporter
 from planner.runs.bays import bays_overrun
-from planner.runs.costing import price
+from planner.runs.outline import in_full, outlined
 from planner.runs.refusal import Refusal
 from planner.runs.run import Itinerary, Run, RunId, RunKind
 from planner.runs.timing import lay_out
@@ -29,26 +29,37 @@ from planner.runs.timing import lay_out
 MOST_TRIED = 8
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
+@dataclass(frozen=True, kw_only=True)
 class Offer:
-    """A run that does the delivery, timed and priced; ``extra_pence`` is what the plan costs more by it."""
+    """A run that does the delivery, priced, in outline until asked for; ``extra_pence`` is what the plan costs more by it."""
 
-    run: Run
+    day: Day = field(repr=False, compare=False)
+    outline: Run
     replaces: RunId | None
     extra_pence: int
 
     @property
     def kind(self) -> RunKind:
         """Which kind of run does it."""
-        return self.run.kind
+        return self.outline.kind
+
+    @cached_property
+    def run(self) -> Run:
+        """The run with its visits, its hours and its words."""
+        return in_full(self.day, self.outline)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Offers:
-    """The cheapest offer of each kind of run, cheapest first, and why the best that failed did."""
+    """The cheapest offer of each kind of run, cheapest first, and why the likeliest that failed did, told when asked for."""
 
     best: tuple[Offer, ...]
-    refusals: tuple[Refusal, ...]
+    told: Callable[[], tuple[Refusal, ...]] = field(repr=False, compare=False)
+
+    @property
+    def refusals(self) -> tuple[Refusal, ...]:
+        """Why those failed that were looked at before there was an offer of their kind."""
+        return self.told()
 
     def of(self, kind: RunKind) -> Offer | None:
         """Return the cheapest offer of a kind, None where there is none."""
@@ -86,8 +97,7 @@ class Asking:
             trial.of_one_kind(candidate for candidate in own if self._fits(candidate, window))
         trial.nights()
         best = trial.offers.values()
-        missed = () if best or trial.refusals else (Refusal(rule="time", says="no crew gets there in time and home again"),)
-        return Offers(best=tuple(sorted(best, key=lambda offer: offer.extra_pence)), refusals=(*trial.refusals, *missed))
+        return Offers(best=tuple(sorted(best, key=lambda offer: offer.extra_pence)), told=trial.refusals)
 
     def likely(self, kind: RunKind, window: Window | None, count: int) -> tuple[Candidate, ...]:
         """Return the likeliest candidates of a kind that may fit, not timed."""
@@ -131,7 +141,7 @@ class Trial:
     def __init__(self, day: Day, move: Move, runs: Sequence[Run], most: int) -> None:
         self._day, self._move, self.runs, self.most = day, move, runs, most
         self.offers: dict[RunKind, Offer] = {}
-        self.refusals: list[Refusal] = []
+        self._refused: list[Refused] = []
         self._by_night: list[Candidate] = []
         self.exchange = day.part_exchange_of.get(move.move_id)
 
@@ -173,26 +183,33 @@ class Trial:
             if cheapest is None or candidate.least_pence + night_pence < cheapest:
                 self._keep(candidate, self._timed(candidate, candidate.itinerary))
 
-    def _keep(self, candidate: Candidate, offer: Offer | Refusal) -> None:
+    def refusals(self) -> tuple[Refusal, ...]:
+        """Return why those failed that were tried in vain, or that there was nothing to try."""
+        if self.offers or self._refused:
+            return tuple(refused.why(self.day) for refused in self._refused)
+        return (Refusal(rule="time", says="no crew gets there in time and home again"),)
+
+    def _keep(self, candidate: Candidate, offer: "Offer | Refused") -> None:
         best = self.offers.get(candidate.kind)
-        if isinstance(offer, Refusal):
-            self.refusals.append(offer)
+        if isinstance(offer, Refused):
+            self._refused.append(offer)
         elif best is None or offer.extra_pence < best.extra_pence:
             self.offers[candidate.kind] = offer
 
-    def made(self, candidate: Candidate) -> Offer | Refusal:
-        """Return the candidate timed and priced, or why it cannot be; a crew not yet out without a night, which is put off."""
+    def made(self, candidate: Candidate) -> "Offer | Refused":
+        """Return the candidate timed and priced, or that it cannot be; a crew not yet out without a night, which is put off."""
         itinerary = candidate.itinerary
         if candidate.replaces is not None or not itinerary.may_stay_out:
             return self._timed(candidate, itinerary)
         by_day = self._timed(candidate, replace(itinerary, may_stay_out=False))
-        if isinstance(by_day, Refusal):
+        if isinstance(by_day, Refused):
             self._by_night.append(candidate)
             return by_day
-        return replace(by_day, run=replace(by_day.run, itinerary=replace(by_day.run.itinerary, may_stay_out=True)))
+        outline = replace(by_day.outline, itinerary=replace(by_day.outline.itinerary, may_stay_out=True))
+        return replace(by_day, outline=outline)
 
-    def _timed(self, candidate: Candidate, itinerary: Itinerary) -> Offer | Refusal:
-        """Return an itinerary timed and priced, a part-exchange brought in at least cost, or why it cannot be."""
+    def _timed(self, candidate: Candidate, itinerary: Itinerary) -> "Offer | Refused":
+        """Return an itinerary timed and priced, a part-exchange brought in at least cost, or that it cannot be."""
         if self.exchange is None:
             return offer_of(self.day, itinerary, self.runs, replaces=candidate.replaces)
         ways = bringing_in(itinerary, self._move.move_id, self.exchange)
@@ -200,20 +217,39 @@ class Trial:
         offers = [offer for offer in found if isinstance(offer, Offer)]
         if offers:
             return min(offers, key=lambda offer: offer.extra_pence)
-        refusals = [refusal for refusal in found if isinstance(refusal, Refusal)]
-        return refusals[0] if refusals else Refusal(rule="part-exchange", says="the part-exchange cannot come along")
+        refused = [refused for refused in found if isinstance(refused, Refused)]
+        return refused[0] if refused else Refused(NO_EXCHANGE)
 
 
-def offer_of(day: Day, itinerary: Itinerary, runs: Sequence[Run], *, replaces: Run | None) -> Offer | Refusal:
-    """Return an itinerary timed and priced beside the runs, one of which it may replace, or why it cannot be."""
-    timed = lay_out(day, itinerary, run_id=replaces.run_id if replaces is not None else "")
-    if isinstance(timed, Refusal):
-        return timed
-    if bays_overrun(day, (*(run for run in runs if run is not replaces), timed)):
-        return Refusal(rule="bays", says="the bays of the compound are taken at that time")
-    run = replace(timed, costs=price(day, timed))
+@dataclass(frozen=True, slots=True)
+class Refused:
+    """Why there is no offer, or what to ask for the reason: the itinerary that cannot be run."""
+
+    by: Refusal | Itinerary
+
+    def why(self, day: Day) -> Refusal:
+        """Return the reason."""
+        if isinstance(self.by, Refusal):
+            return self.by
+        answer = lay_out(day, self.by)
+        assert isinstance(answer, Refusal)
+        return answer
+
+
+NO_EXCHANGE = Refusal(rule="part-exchange", says="the part-exchange cannot come along")
+NO_BAY = Refusal(rule="bays", says="the bays of the compound are taken at that time")
+
+
+def offer_of(day: Day, itinerary: Itinerary, runs: Sequence[Run], *, replaces: Run | None) -> Offer | Refused:
+    """Return an itinerary timed and priced beside the runs, one of which it may replace, or that it cannot be."""
+    found = outlined(day, itinerary)
+    if isinstance(found, Refusal):
+        return Refused(itinerary)
+    if found.kind is RunKind.TRANSPORTER and bays_overrun(day, (*(run for run in runs if run is not replaces), found)):
+        return Refused(NO_BAY)
+    run = found if replaces is None else replace(found, run_id=replaces.run_id)
     extra = run.cost_pence - (replaces.cost_pence if replaces is not None else 0)
-    return Offer(run=run, replaces=replaces.run_id if replaces is not None else None, extra_pence=extra)
+    return Offer(day=day, outline=run, replaces=replaces.run_id if replaces is not None else None, extra_pence=extra)
 
 
 def with_offer(runs: Sequence[Run], offer: Offer) -> tuple[Run, ...]:

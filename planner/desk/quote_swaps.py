@@ -11,11 +11,10 @@ from dataclasses import dataclass, replace
 
 from planner.desk.quote_candidates import Candidate, Candidates, may_go
 from planner.desk.quote_known import Known
-from planner.desk.quote_offers import Asking, Trial, has_plates
+from planner.desk.quote_offers import Asking, Refused, Trial, has_plates
 from planner.model.crews import VehicleClass
 from planner.model.day import Day
 from planner.model.moves import Move
-from planner.runs.refusal import Refusal
 from planner.runs.run import Run, RunKind
 
 #: How many cars near the door may give way, how many places are looked at for each, and how many swaps are timed.
@@ -118,14 +117,14 @@ def _timed(day: Day, move: Move, runs: Sequence[Run], idea: _Idea) -> Swap | Non
         return None
     others = [run for run in runs if run is not idea.old]
     mine = Trial(day, move, [*others, idea.rest] if idea.rest is not None else others, 1).made(idea.put)
-    if isinstance(mine, Refusal):
+    if isinstance(mine, Refused):
         return None
-    beside = [*others, mine.run]
+    beside = [*others, mine.outline]
     if idea.goes.replaces is None and idea.goes.kind is RunKind.PLATE and not has_plates(day, idea.goes, beside):
         return None
     goes = Trial(day, idea.car, beside, 1).made(idea.goes)
-    if isinstance(goes, Refusal):
+    if isinstance(goes, Refused):
         return None
-    extra = mine.run.cost_pence - idea.old.cost_pence + goes.extra_pence
+    extra = mine.outline.cost_pence - idea.old.cost_pence + goes.extra_pence
     run = replace(mine.run, run_id=idea.old.run_id)  # also where the car left nothing and only its crew goes on
     return Swap(run=run, other=goes.run, gives_way=idea.car, extra_pence=extra)

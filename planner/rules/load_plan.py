@@ -121,6 +121,19 @@ def under_route(
     return answer if isinstance(answer, LoadPlan) else planned(deck)
 
 
+def moved_below(deck: Deck, route_height_mm: int, stages: Sequence[Stage]) -> tuple[int, ...] | None:
+    """
+    Return how many cars :func:`under_route` moves out of the way at each stage, without the plan.
+
+    None where no load that low is known, so that the plan has to be looked at.
+    """
+    _, cars, stays = _stays(stages)
+    if deck.empty_height_mm > route_height_mm:
+        return None
+    solved = _solve(_below(deck, route_height_mm), tuple(size_of(car) for car in cars), stays, len(stages))
+    return None if solved is None else tuple(len(moved) for moved in solved[3])
+
+
 @lru_cache(maxsize=1024)
 def _below(deck: Deck, height_mm: int) -> Deck:
     return deck.below(height_mm)

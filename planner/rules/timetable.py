@@ -25,7 +25,9 @@ from planner.rules.timetable_shapes import Duty, LimitUse, NoTimetable, Slice, S
 from planner.rules.timetable_slices import counters, slices, with_split_rests
 from planner.rules.timetable_tidy import tidy
 
-__all__ = ["Duty", "LimitUse", "NoTimetable", "Slice", "SliceKind", "Step", "Timetable", "best_choice", "timetable"]
+__all__ = [
+    "Choice", "Duty", "LimitUse", "NoTimetable", "Slice", "SliceKind", "Step", "Timetable", "best_choice", "tidied", "timetable",
+]  # fmt: skip
 
 NIGHTS_AT = ((0, 240), (1440, 1680), (2880, 3120))
 END, DUTY = "end", "duty"
@@ -96,13 +98,16 @@ def timetable(
             return refusal
         task = _task(tuple(steps), book, week, earliest_min, day_ends_by_min, objective, tuple(nights_at))
         return why_not(task.steps, book, Refusal(task.widest(), earliest_min, day_ends_by_min, task.work))
-    return _written(steps, _tidied(tuple(steps), found, book, week), book, week, nights=0)
+    return _written(steps, tidied(tuple(steps), found, book, None, week), book, week, nights=0)
 
 
-def _tidied(steps: tuple[Step, ...], choice: Choice, book: Book, week: WeekSoFar) -> Choice:
+def tidied(
+    steps: tuple[Step, ...], choice: Choice, book: Book, limits: CompanyLimits | None, week: WeekSoFar
+) -> Choice:  # fmt: skip
     """Return the choice with its breaks off the last minutes of drives, by the law of the day that it begins."""
     if not any(pause.done_min for pause in choice.pauses):
         return choice
+    book = tightened(book, limits)
     task = _task(steps, book, week, choice.start_min, choice.end_min, END, ())
     left = max(left for start, left in task.starts() if start <= choice.start_min)
     return tidy(steps, choice, day_law(book, driving=task.driving, work=task.work, reduced_rests_left=left))

@@ -21,11 +21,12 @@ DUTY_OF = {
 
 def step_of(errand: Errand) -> Step:
     """Return the errand as a step of the timetable."""
+    windows = errand.windows
     return Step(
         duty=DUTY_OF[errand.kind],
         minutes=errand.minutes,
-        opens_min=max((window.opens_min for window in errand.windows), default=None),
-        closes_min=min((window.closes_min for window in errand.windows), default=None),
+        opens_min=max([window.opens_min for window in windows]) if windows else None,
+        closes_min=min([window.closes_min for window in windows]) if windows else None,
         splittable=errand.kind is ActivityKind.DRIVE,
     )
 

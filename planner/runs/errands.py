@@ -5,13 +5,13 @@ Each errand is one drive, ride, ferry or stretch of work; :mod:`planner.runs.tim
 are those of DEVELOPERS.md, "How a run is timed".
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from planner.model.crews import Transporter, VehicleClass
 from planner.model.day import Day
 from planner.model.moves import MoveId
 from planner.model.places import PlaceId, Window
-from planner.rules.load_plan import LoadPlan
 from planner.runs.crew_fit import aboard_after, driven_class
 from planner.runs.refusal import Refusal
 from planner.runs.run import ActivityKind, Itinerary, Stop
@@ -64,14 +64,28 @@ def leg(day: Day, vehicle_class: VehicleClass, origin: PlaceId, destination: Pla
         drive_min=-(-(seconds - ferry_s) * (100 + day.policy.reserve_percent) // 6000),
         ferry_min=minutes_up(ferry_s),
         metres=metres,
-        charges=tuple(charge.key for bit, charge in enumerate(day.charges) if mask >> bit & 1),
+        charges=tuple(charge.key for bit, charge in enumerate(day.charges) if mask >> bit & 1) if mask else (),
     )
 
 
-def errands(day: Day, itinerary: Itinerary, deck: LoadPlan | None = None) -> tuple[Errand, ...] | Refusal:
-    """Return everything the crew does in order, reshuffles of the deck included, or why there is no way."""
+def errands(
+    day: Day, itinerary: Itinerary, reshuffle_min: Sequence[int] | None = None, *, in_words: bool = True
+) -> tuple[Errand, ...] | Refusal:
+    """
+    Return everything the crew does in order, or why there is no way.
+
+    Parameters
+    ----------
+    day, itinerary
+        The day, and what is to be done.
+    reshuffle_min
+        Minutes for moving cars on the deck out of the way and back, for each stop; none when left out.
+    in_words
+        Whether each says what it is; what nobody reads need not be written.
+
+    """
     try:
-        return tuple(_Writer(day, itinerary, deck).written())
+        return tuple((_Writer if in_words else _Silent)(day, itinerary, reshuffle_min).written())
     except _NoWayError as fault:
         return fault.refusal
 
@@ -84,8 +98,8 @@ class _NoWayError(Exception):
 class _Writer:
     """Walks through the stops once, keeping where the crew is and what it holds."""
 
-    def __init__(self, day: Day, itinerary: Itinerary, deck: LoadPlan | None) -> None:
-        self.day, self.itinerary, self.deck = day, itinerary, deck
+    def __init__(self, day: Day, itinerary: Itinerary, reshuffle_min: Sequence[int] | None) -> None:
+        self.day, self.itinerary, self.reshuffle_min = day, itinerary, reshuffle_min
         self.transporter = day.transporter_of[itinerary.transporter] if itinerary.transporter else None
         assert itinerary.driver is not None
         self.home = day.driver_of[itinerary.driver].starts_at
@@ -131,7 +145,7 @@ class _Writer:
             raise _NoWayError(Refusal(rule="road", says=f"no road or ferry leads from {self.name(self.here)} to {self.name(to)}"))
         start = Errand(
             kind=ActivityKind.DRIVE, minutes=road.drive_min, origin=self.here, destination=to, metres=road.metres,
-            aboard=self.aboard, visit=visit, leg_by=by, charges=road.charges, says=f"Drive to {self.name(to)}",
+            aboard=self.aboard, visit=visit, leg_by=by, charges=road.charges, says=self.on_the_way("Drive", to),
         )  # fmt: skip
         self.done.append(start)
         self.here = to
@@ -152,9 +166,9 @@ class _Writer:
         minutes = int(self.day.rides.minutes[row, column])
         if minutes < 0:
             raise _NoWayError(Refusal(rule="ride", says=f"no train or taxi from {self.name(self.here)} to {self.name(to)}"))
-        says = f"Ride to {self.name(to)} by train, coach or taxi"
         self.done.append(Errand(
-            kind=ActivityKind.RIDE, minutes=minutes, origin=self.here, destination=to, visit=visit, leg_by="ride", says=says,
+            kind=ActivityKind.RIDE, minutes=minutes, origin=self.here, destination=to, visit=visit, leg_by="ride",
+            says=self.on_the_way("Ride", to, " by train, coach or taxi"),
         ))  # fmt: skip
         self.here = to
 
@@ -168,7 +182,7 @@ class _Writer:
     def visit(self, stop: Stop, number: int) -> None:
         """Leave and take cars at one stop."""
         minutes = work_minutes(self.day, stop, self.transporter)
-        minutes += self.deck.stages[number].minutes if self.deck is not None else 0
+        minutes += self.reshuffle_min[number] if self.reshuffle_min is not None else 0
         self.done.append(Errand(
             kind=ActivityKind.OTHER_WORK, minutes=minutes, origin=self.here,
             destination=self.here, visit=number, says=self.says(stop), windows=self.windows(stop),
@@ -185,6 +199,10 @@ class _Writer:
             ends.append(compound.window)
         return tuple(dict.fromkeys(window for window in ends if window is not None))
 
+    def on_the_way(self, verb: str, to: PlaceId, how: str = "") -> str:
+        """Return what a leg is, in a few words."""
+        return f"{verb} to {self.name(to)}{how}"
+
     def says(self, stop: Stop) -> str:
         """Return what the work at a stop is, in a few words."""
         words = ("Bring in", "Collect") if stop.place in self.day.compound_of else ("Hand over", "Take away")
@@ -199,6 +217,18 @@ class _Writer:
     def name(self, place: PlaceId) -> str:
         """Return the place as people call it."""
         return self.day.place_of[place].name
+
+
+class _Silent(_Writer):
+    """Writes no words."""
+
+    def on_the_way(self, verb: str, to: PlaceId, how: str = "") -> str:  # noqa: ARG002 - as the other is called
+        """Return nothing."""
+        return ""
+
+    def says(self, stop: Stop) -> str:  # noqa: ARG002
+        """Return nothing."""
+        return ""
 
 
 def work_minutes(day: Day, stop: Stop, transporter: Transporter | None) -> int:

@@ -12,7 +12,7 @@ from planner.model.crews import Transporter
 from planner.model.day import Day
 from planner.model.decks import Deck
 from planner.model.moves import MoveId
-from planner.rules.load_plan import LoadPlan, Stage, crowded, plan_load, plan_load_from, standing_first, under_route
+from planner.rules.load_plan import LoadPlan, Stage, crowded, moved_below, plan_load, plan_load_from, standing_first, under_route
 from planner.rules.load_plan_arrays import Size
 from planner.rules.load_plan_reasons import NoLoad
 from planner.runs.refusal import Refusal
@@ -42,6 +42,20 @@ def load(day: Day, itinerary: Itinerary) -> LoadPlan | Refusal | None:
             says=f"{transporter.name} would stand {plan.height_mm} mm high, above {day.policy.route_height_mm} mm for the route",
         )
     return plan
+
+
+def reshuffle_minutes(day: Day, itinerary: Itinerary) -> tuple[int, ...] | None:
+    """
+    Return the minutes for which cars are moved out of the way and back at each stop of a run that has not begun.
+
+    None where :func:`load` has to say whether there is a load at all.  Without a deck there is nothing to move.
+    """
+    transporter = day.transporter_of[itinerary.transporter] if itinerary.transporter else None
+    deck = deck_of(day, transporter) if transporter else None
+    if deck is None:
+        return (0,) * len(itinerary.stops)
+    moved = moved_below(deck, day.policy.route_height_mm, _stages_ahead(day, itinerary))
+    return None if moved is None else tuple(day.policy.reshuffle_min * cars for cars in moved)
 
 
 def deck_of(day: Day, transporter: Transporter) -> Deck | None:

@@ -6,7 +6,7 @@ joined.  Costs are added by :mod:`planner.runs.costing`.
 """
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import time, timedelta
 from functools import lru_cache
 
@@ -25,6 +25,8 @@ from planner.runs.refusal import Refusal
 from planner.runs.run import Activity, ActivityKind, Counter, Itinerary, Past, Run, RunId, RunKind, Visit
 from planner.runs.shift import LEAST_NIGHT_OUT_MIN
 from planner.units import MINUTES_A_DAY
+
+OBJECTIVE = "duty"  # of timetables: the least of it, and among those the one that ends first
 
 
 def lay_out(day: Day, itinerary: Itinerary, *, run_id: str = "") -> Run | Refusal:
@@ -47,7 +49,7 @@ def lay_out(day: Day, itinerary: Itinerary, *, run_id: str = "") -> Run | Refusa
     deck = load(day, itinerary)
     if isinstance(deck, Refusal):
         return deck
-    todo = errands(day, itinerary, deck)
+    todo = errands(day, itinerary, [stage.minutes for stage in deck.stages] if deck else None)
     if isinstance(todo, Refusal):
         return todo
     past, done = itinerary.past, itinerary.past.activities if itinerary.past else ()
@@ -97,9 +99,8 @@ def book_of(day: Day, itinerary: Itinerary) -> Book:
 
 def _timetable(day: Day, itinerary: Itinerary, steps: tuple[Step, ...]) -> Timetable | NoTimetable:
     crew = [day.driver_of[name] for name in itinerary.drivers]
-    nights = 1 if itinerary.may_stay_out and day.policy.nights_out and all(driver.may_stay_out for driver in crew) else 0
     first: NoTimetable | None = None
-    for count in range(nights + 1):
+    for count in range(most_nights(day, itinerary, crew) + 1):
         answer = _times_for(day, itinerary, steps, crew, nights=count)
         if isinstance(answer, Timetable) and answer.nights == count:  # a day longer only with the night that earns it
             return answer
@@ -108,22 +109,52 @@ def _timetable(day: Day, itinerary: Itinerary, steps: tuple[Step, ...]) -> Timet
     return first
 
 
+def most_nights(day: Day, itinerary: Itinerary, crew: Sequence[Driver]) -> int:
+    """Return how many nights out the crew may have on this run."""
+    return int(itinerary.may_stay_out and day.policy.nights_out and all(driver.may_stay_out for driver in crew))
+
+
 def _times_for(
     day: Day, itinerary: Itinerary, steps: Sequence[Step], crew: Sequence[Driver], *, nights: int
 ) -> Timetable | NoTimetable:
     """Return the timetable that suits every member of the crew; the support driver is held to the same times."""
-    book = book_of(day, itinerary)
+    shift = shift_of(day, itinerary, crew)
     return timetable(
         steps,
+        book=shift.book,
+        limits=shift.limits,
+        nights_at=shift.nights_at,
+        week=shift.week,
+        earliest_min=shift.earliest_min,
+        latest_end_min=shift.latest_end_min + nights * MINUTES_A_DAY,
+        nights=nights,
+        day_ends_by_min=shift.latest_end_min,
+        objective=OBJECTIVE,
+    )
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Shift:
+    """What the hours rules ask to know of a crew's day, beside what it does."""
+
+    book: Book
+    limits: CompanyLimits | None
+    week: WeekSoFar
+    earliest_min: int
+    latest_end_min: int  # of a day without a night out
+    nights_at: tuple[tuple[int, int], ...]
+
+
+def shift_of(day: Day, itinerary: Itinerary, crew: Sequence[Driver]) -> Shift:
+    """Return the shift that every member of a crew can work."""
+    book = book_of(day, itinerary)
+    return Shift(
         book=book,
         limits=CompanyLimits.of(day.policy, book),
-        nights_at=_nights_at(day.clock),
-        week=fullest_week([driver.week for driver in crew]),
+        week=crew[0].week if len(crew) == 1 else fullest_week([driver.week for driver in crew]),
         earliest_min=itinerary.past.began_min if itinerary.past else max(driver.starts_from_min for driver in crew),
-        latest_end_min=min(driver.home_by_min for driver in crew) + nights * MINUTES_A_DAY,
-        nights=nights,
-        day_ends_by_min=min(driver.home_by_min for driver in crew),
-        objective="duty",
+        latest_end_min=min(driver.home_by_min for driver in crew),
+        nights_at=_nights_at(day.clock),
     )
 
 
