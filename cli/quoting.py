@@ -1,5 +1,6 @@
 """The sales desk opened from disk: plan, tariff and open quotes of a folder, and the roads of a new door."""
 
+import gc
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
@@ -147,12 +148,12 @@ def open_desk(folder: Path, *, now: datetime, tariff: "Tariff", asked_again: str
             if not again or str(held.asked.order or "").casefold() != again
         ]  # fmt: skip
         desk, warnings = reopened(desk, still, roads_to)
+        gc.freeze()  # what was read stays: no question has it looked through for garbage
         yield OpenDesk(desk=desk, store=store, path=path, warnings=warnings)
 
 
 def warm_up() -> None:
     """Unpack what a question about a postcode will need, in a thread of its own while the plan is read."""
-    import gc
     from threading import Thread
 
     gc.disable()  # one question leaves nothing worth collecting, and somebody waits on the telephone

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from maps.travel_ladder import Gathered
 
 Ints = npt.NDArray[np.int64]
+Points = tuple[tuple[float, float], ...]  # longitude and latitude
 MANY = 20  # doors, for which threads are worth starting
 Raw = tuple[Ints, Ints, Ints, Ints, Ints]  # milliseconds, metres, ferry seconds, low and high charge bits
 
@@ -53,8 +54,12 @@ def roads_to(day: Day, doors: Sequence[Place], *, between: bool = True) -> Roads
     """
     check_on_land(doors)
     own, everybody = _own_rows(day), (*day.places, *doors)
-    is_between = between and len(doors) > 1
-    raw = {kind: _raw(in_use(), day.places, own, tuple(doors), kind, between=is_between) for kind in day.tables}
+    network, is_between = in_use(), between and len(doors) > 1
+    asked = _joined(network, _points(doors))
+    places, lots = _joined(network, _points(day.places)), [_points([day.places[row] for row in some]) for some in own]
+    shared = asked.edge if is_between else np.intersect1d(places.edge, asked.edge)
+    near = _near(_both(places, asked), shared)
+    raw = {kind: _raw(network, tuple(zip(own, lots, strict=True)), asked, near, kind, between=is_between) for kind in day.tables}
     zones = zones_at(np.array([place.lng for place in everybody]), np.array([place.lat for place in everybody]))
     for table in raw.values():
         add_zones(table, zones)
@@ -65,17 +70,19 @@ def roads_to(day: Day, doors: Sequence[Place], *, between: bool = True) -> Roads
 
 
 def _strip(raw: Raw, used: Sequence[int], size: int) -> RoadStrip:
+    out, back = (_arrays([table[part] for table in raw], used) for part in (np.s_[size:, :], np.s_[:size, size:]))
+    return RoadStrip(out=out, back=back)
+
+
+def _arrays(raw: Sequence[Ints], used: Sequence[int]) -> dict[str, Ints]:
+    """Return part of the raw tables as the arrays of a travel table."""
     ms, metres, ferry_s, low, high = raw
-    whole = {
+    return {
         "metres": metres,
         "seconds": np.where(ms < 0, -1, -(-ms // 1000)),
         "charge_mask": packed(low, high, used),
         "ferry_seconds": ferry_s,
     }
-    return RoadStrip(
-        out={name: array[size:, :] for name, array in whole.items()},
-        back={name: array[:size, size:] for name, array in whole.items()},
-    )
 
 
 def _own_rows(day: Day) -> tuple[tuple[int, ...], tuple[int, ...]]:
@@ -88,22 +95,26 @@ def _own_rows(day: Day) -> tuple[tuple[int, ...], tuple[int, ...]]:
 
 
 def _raw(
-    network: RoadNetwork, places: tuple[Place, ...], own: tuple[tuple[int, ...], tuple[int, ...]], doors: tuple[Place, ...],
-    kind: VehicleClass, *, between: bool,
+    network: RoadNetwork, lots: Sequence[tuple[tuple[int, ...], Points]], asked: Joins, near: Joins, kind: VehicleClass, *,
+    between: bool,
 ) -> Raw:  # fmt: skip
-    """Return square tables of places and doors in which only rows and columns of the doors are filled."""
+    """
+    Return square tables of places and doors in which only rows and columns of the doors are filled.
+
+    ``lots`` are rows and points of places that are kept together, ``near`` the joins of all that may meet along an edge.
+    """
     from maps.travel_ladder import gathered, met
 
-    size, count = len(places), len(places) + len(doors)
-    known, asked = _joined(network, _points(places)), _joined(network, _points(doors))
+    count = len(near.place_at) - 1
+    doors = len(asked.place_at) - 1
+    size = count - doors
     edge_ms = open_ms(network, kind)
     ladder, rungs = rungs_of(network, kind)
     leave, reach = (ends_of(network, asked, edge_ms, leaving=leaving) for leaving in (True, False))
-    threads = 1 if len(doors) < MANY else os.cpu_count() or 1
+    threads = 1 if doors < MANY else os.cpu_count() or 1
     parts = []
-    for some, is_own in zip(own, (True, False), strict=True):
+    for is_own, (some, points) in zip((True, False), lots, strict=True):
         if some:
-            points = _points([places[row] for row in some])
             starts, ends = (_gathered(network, points, kind, is_ends=is_ends, is_own=is_own) for is_ends in (False, True))
             there, back = (met(ladder, rungs, *pair, threads=threads) for pair in ((leave, ends), (reach, starts)))
             parts.append((list(some), there, back))
@@ -120,20 +131,19 @@ def _raw(
         made.append(table)
     ms, metres, ferry_s, low, high = made
     raw = ms, metres, ferry_s, low, high
-    shared = asked.edge if between else np.intersect1d(known.edge, asked.edge)
-    take_short_ways(network, _near(_both(known, asked), shared), edge_ms, raw)
+    take_short_ways(network, near, edge_ms, raw)
     for table in raw:
         np.fill_diagonal(table, 0)
     return raw
 
 
-def _points(places: Sequence[Place]) -> tuple[tuple[float, float], ...]:
+def _points(places: Sequence[Place]) -> Points:
     return tuple((place.lng, place.lat) for place in places)
 
 
 @lru_cache(maxsize=32)
 def _gathered(
-    network: RoadNetwork, points: tuple[tuple[float, float], ...], kind: VehicleClass, *, is_ends: bool, is_own: bool
+    network: RoadNetwork, points: Points, kind: VehicleClass, *, is_ends: bool, is_own: bool
 ) -> "Gathered":
     """Return where places of a day are met, worked out once for all questions; the day's own are kept between runs."""
     from maps.travel_ladder import gathered, gathered_as
@@ -149,7 +159,7 @@ def _gathered(
 
 
 @lru_cache(maxsize=64)
-def _joined(network: RoadNetwork, points: tuple[tuple[float, float], ...]) -> Joins:
+def _joined(network: RoadNetwork, points: Points) -> Joins:
     lng, lat = zip(*points, strict=True)
     return join(network, np.array(lng), np.array(lat))
 

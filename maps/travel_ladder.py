@@ -378,7 +378,8 @@ def met(ladder: Ladder, rungs: Rungs, others: Ends, known: Gathered, *, threads:
     count = len(others.at) - 1
     packed = np.full((count, known.count), FAR, dtype=np.int64)
     ferry, low, high = (np.zeros_like(packed) for _ in range(3))
-    bounds = np.linspace(0, count, max(1, min(count, 4 * threads)) + 1).astype(int)
+    parts = max(1, min(count, 4 * threads)) if threads > 1 else 1
+    bounds = [count * part // parts for part in range(parts + 1)]
     start, price, costs = ladder.rank[others.node], _packed(others.ms, others.metres), _costs(rungs, is_up=known.is_ends)
 
     def fill(part: int) -> None:
@@ -387,12 +388,11 @@ def met(ladder: Ladder, rungs: Rungs, others: Ends, known: Gathered, *, threads:
             packed, ferry, low, high,
         )  # fmt: skip
 
-    if threads == 1:
-        for part in range(len(bounds) - 1):
-            fill(part)
+    if parts == 1:
+        fill(0)
     else:
         with ThreadPoolExecutor(max_workers=threads) as pool:
-            list(pool.map(fill, range(len(bounds) - 1)))
+            list(pool.map(fill, range(parts)))
     reached = packed < FAR
     metres = packed % PACK
     ms = packed // PACK - MS_A_METRE * metres

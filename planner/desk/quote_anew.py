@@ -20,8 +20,8 @@ class Anew:
     """
     A date chosen anew beside the date as it was.
 
-    ``fresh`` runs are in the choice and not in the date, ``gone`` runs the other way round; ``left`` are moves that stay behind
-    now, with what that costs, and moves that no longer do, with what that saves, below zero.
+    ``fresh`` runs, in outline, are in the choice and not in the date, ``gone`` runs the other way round; ``left`` are moves that
+    stay behind now, with what that costs, and moves that no longer do, with what that saves, below zero.
     """
 
     pence: int

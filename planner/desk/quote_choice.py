@@ -9,7 +9,6 @@ or one that was not near.  Bays are not looked at, and runs with a night out onl
 """
 
 from collections.abc import Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import TYPE_CHECKING
@@ -21,7 +20,7 @@ from planner.model.crews import VehicleClass
 from planner.model.day import Day
 from planner.model.moves import Move, MoveId
 from planner.runs.crew_fit import has_crew
-from planner.runs.outline import in_full, outlined
+from planner.runs.outline import outlined
 from planner.runs.refusal import Refusal
 from planner.runs.run import Itinerary, Run, RunKind
 from planner.search.branching import cheapest_whole
@@ -61,7 +60,7 @@ class Beside:
     known: tuple[Run | Move, ...]  # of each column of the choice: its run, or the move that stays behind
     class_of: dict[str, int]  # of each driver
     type_of: dict[str, int]  # of each transporter
-    in_full: dict[Itinerary, Run] = field(default_factory=dict)  # near runs that were told of, timed again
+    priced: dict[Itinerary, Run] = field(default_factory=dict)  # near runs that were told of, timed again
 
     @classmethod
     def of(cls, day: Day, runs: Sequence[Run], near: Near) -> "Beside":
@@ -92,16 +91,17 @@ class Beside:
         come, go = ([known[rank] for rank in sorted(some)] for some in (chosen - plan, plan - chosen))
         left = [(one.move_id, one.stays_behind_pence) for one in come if isinstance(one, Move)]
         left += [(one.move_id, -one.stays_behind_pence) for one in go if isinstance(one, Move)]
-        fresh, gone = (tuple(self._in_full(day, one) for one in some if isinstance(one, Run)) for some in (come, go))
+        fresh, gone = (tuple(self._priced(day, one) for one in some if isinstance(one, Run)) for some in (come, go))
         return Anew(pence=round(whole.pence), fresh=fresh, gone=gone, left=tuple(left))
 
-    def _in_full(self, day: Day, run: Run) -> Run:
-        """Return a run with its visits and every line of its cost; of near runs no more than the sum is kept with the plan."""
+    def _priced(self, day: Day, run: Run) -> Run:
+        """Return a run with every line of its cost; of near runs no more than the sum is kept with the plan."""
         if run.book or run.kind is RunKind.HIRED:
-            return in_full(day, run)
-        if run.itinerary not in self.in_full:
-            self.in_full[run.itinerary] = in_full(day, run)
-        return self.in_full[run.itinerary]
+            return run
+        if run.itinerary not in self.priced:
+            found = outlined(day, run.itinerary)
+            self.priced[run.itinerary] = found if isinstance(found, Run) else run
+        return self.priced[run.itinerary]
 
 
 def planned_anew(day: Day, move: Move, beside: Beside, put_in: Sequence[Run], *, below_pence: int) -> Anew | None:
@@ -239,8 +239,7 @@ def _listed(day: Day, move: Move, beside: Beside, below_pence: int) -> tuple[lis
         columns = (column_of(rigs[number], run) for run in found or ())
         return [column for column in columns if move.move_id in column.moves and column.is_elementary]
 
-    with ThreadPoolExecutor(2) as pool:
-        listed = list(pool.map(of_rig, range(len(rigs))))
+    listed = [of_rig(number) for number in range(len(rigs))]
     both = [*zip(rigs, listed, strict=True)]
     for twin in twins:
         for rig, columns in both[: len(rigs)]:

@@ -12,7 +12,7 @@ import numpy as np
 from planner.model.moves import MoveId
 from planner.search.completions import completions, states_of
 from planner.search.labels import NEVER, Mode, Tail, cheapest_runs
-from planner.search.rig import Rig
+from planner.search.rig import Rig, words_for
 
 MOST_ROUTES = 200_000
 MOST_LOOKED_THROUGH = 5_000
@@ -96,7 +96,8 @@ def price_rig(
     tails = np.empty((most_labels, len(Tail)), np.int32)
     room = most_found + 1 if mode is Mode.EVERY else MOST_ROUTES
     ranks, costs = np.empty((room, 2), np.int32), np.empty(room)
-    near = np.full_like(rig.near, ~np.uint64(0)) if mode is Mode.EVERY else rig.near
+    words = words_for(rig.customer)
+    near = np.full((max(tasks, 1), words), ~np.uint64(0)) if mode is Mode.EVERY else rig.near
     proven = -np.inf
     for limit in (*depths, threshold):
         found, least, count, is_cut_off = cheapest_runs(
@@ -104,7 +105,7 @@ def price_rig(
             fixed, packed.wage, rig.owed.step_of, rig.owed.minutes, rig.owed.tail, packed.night, rig.load_min, rig.slots,
             rig.payload_kg, rig.shares, rig.is_loose, rig.keeps_load, packed.kg_rate, rig.walk_min, rig.end_min, head,
             state_of, rig.slope, rig.earliest, rig.last_min, rig.step, limit, int(mode), most_looks, np.empty(most_labels),
-            tails, np.empty((most_labels, 2), np.int64), np.empty((most_labels, rig.near.shape[1]), np.uint64),
+            tails, np.empty((most_labels, 2), np.int64), np.empty((most_labels, words), np.uint64),
             np.full(lists, -1, np.int32), np.full(rig.last_min - rig.earliest + 1, -1, np.int32), ranks, costs,
         )  # fmt: skip
         proven = max(proven, least)

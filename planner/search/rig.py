@@ -24,6 +24,7 @@ from planner.search.tasks import Task
 Ints = npt.NDArray[np.int32]
 Floats = npt.NDArray[np.float64]
 
+NEAR = 10  # customers that a label remembers at each task
 ROUNDING_PENCE = 3.0  # at most six lines of a run are rounded, each by half a penny
 
 
@@ -101,7 +102,6 @@ class Rig:
     to_hub: Ints
     is_dropped_at: npt.NDArray[np.bool_]
     customer: Ints
-    near: npt.NDArray[np.uint64]
     load_min: int
     slots: int
     payload_kg: int
@@ -145,6 +145,11 @@ class Rig:
     def step(self) -> int:
         """Minutes of a step in the table of completions; no task and no loading may be shorter."""
         return max(1, min(12, self.load_min if self.hub_places else 12, int(self.work.min(initial=12))))
+
+    @cached_property
+    def near(self) -> npt.NDArray[np.uint64]:
+        """The customers that a label remembers at each task, to which more may be added."""
+        return near_sets(self.took, len(self.tasks), self.customer, NEAR)
 
     @cached_property
     def packed(self) -> Packed:
@@ -211,14 +216,18 @@ class Rig:
         return float(rates.max(initial=0.0))
 
 
+def words_for(customer: Ints) -> int:
+    """Return how many words a bit set over customers takes, 64 a word."""
+    return max(1, (int(customer.max(initial=0)) >> 6) + 1)
+
+
 def near_sets(took: Ints, tasks: int, customer: Ints, size: int) -> npt.NDArray[np.uint64]:
     """
     Return for each task the customers that a label remembers while it is there: the ``size`` nearest, and itself.
 
     A bit set over customers, 64 a word.
     """
-    words = max(1, (int(customer.max(initial=0)) >> 6) + 1)
-    near = np.zeros((max(tasks, 1), words), np.uint64)
+    near = np.zeros((max(tasks, 1), words_for(customer)), np.uint64)
     if not tasks:
         return near
     both = np.minimum(took[:tasks, :tasks], took[:tasks, :tasks].T)

@@ -21,11 +21,10 @@ from planner.runs.leg_prices import least_pence
 from planner.search.crew_classes import DriverClass
 from planner.search.hours_floor import FULL_DAY_MIN
 from planner.search.labels import FAR
-from planner.search.rig import Floats, Ints, Option, near_sets
+from planner.search.rig import Floats, Ints, Option
 from planner.search.tasks import Task
 
 MOST_ZONES = 6
-NEAR = 10
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -156,7 +155,7 @@ def shared_arrays(
         "kg_cost": arcs.kg_pence[cell].astype(float), "zones": arcs.zones[cell].astype(np.int32), "zone_pence": arcs.zone_pence,
         "ends_from": ends.astype(np.int32), "work": work, "drive_in": ints([task.drive_min for task in tasks], []),
         "mass_in": ints([task.kg_in for task in tasks], []), "mass_back": ints([task.kg_back for task in tasks], []),
-        "customer": customer, "near": near_sets(took, len(tasks), customer, NEAR), "reach": reach,
+        "customer": customer, "reach": reach,
     }  # fmt: skip
 
 

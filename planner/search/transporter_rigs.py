@@ -12,7 +12,7 @@ from planner.model.day import Day
 from planner.model.moves import MoveId
 from planner.model.places import PlaceId, Window
 from planner.runs.costing import running_cost
-from planner.runs.driven_legs import vehicle_of_transporter
+from planner.runs.driven_legs import Vehicle, vehicle_of_transporter
 from planner.runs.leg_prices import LegPrices
 from planner.runs.run import RunKind
 from planner.search.crew_classes import DriverClass, TransporterType
@@ -43,13 +43,15 @@ def transporter_rigs(
     day: Day, classes: Sequence[DriverClass], types: Sequence[TransporterType], doing: MoveId | None
 ) -> Iterator[Rig]:
     """Yield the rigs of each type of transporter, by day and by night, or only those that may be ``doing`` one move."""
+    arcs_of: dict[Vehicle, Arcs] = {}  # by vehicle without its name: alike ones drive alike
     for number, kind in enumerate(types):
         one = kind.one
         fits = [
             rank for rank, item in enumerate(classes)
             if item.one.pinned_transporter in (None, one.transporter_id) and holds(item.one, one.licence)
         ]  # fmt: skip
-        arcs = _transporter_arcs(day, one)
+        vehicle = replace(vehicle_of_transporter(one), key="", name="")
+        arcs = arcs_of.get(vehicle) or arcs_of.setdefault(vehicle, _transporter_arcs(day, vehicle))
         for driver, ranks in groups(day, classes, fits):
             tasks = tuple(carried_tasks(day, one, driver))
             for nights in nights_of(day) if does(tasks, doing) else ():
@@ -60,8 +62,7 @@ def transporter_rigs(
                     yield _transporter_rig(day, one, number, tasks, options, arcs, min(len(kind.transporters), people))
 
 
-def _transporter_arcs(day: Day, one: Transporter) -> Arcs:
-    vehicle = vehicle_of_transporter(one)
+def _transporter_arcs(day: Day, vehicle: Vehicle) -> Arcs:
     prices = LegPrices.of(day, vehicle)
     return arcs_for(day, vehicle, prices.empty_pence + prices.passage_pence, prices.kg_pence)
 
@@ -169,7 +170,7 @@ def _least_kg_pence_to(arcs: Arcs, column: int) -> Floats:
     ways = np.where(arcs.minutes >= FAR, np.inf, arcs.kg_pence)
     for _ in range(4):
         shorter = np.minimum(away, (ways + away[None, :]).min(axis=1))
-        if np.allclose(shorter, away):
+        if not (shorter < away * (1 - 1e-5) - 1e-8).any():  # never longer, and infinite where there is no way
             break
         away = shorter
     return away
