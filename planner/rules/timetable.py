@@ -150,9 +150,10 @@ def _task(
     nights_at: tuple[tuple[int, int], ...],
 ) -> "_Task":  # fmt: skip
     rows = as_rows(steps)
-    driving, work = (int(rows[rows[:, column] > 0, STEP_MINUTES].sum()) for column in (STEP_DRIVES, STEP_WORKS))
+    minutes = rows[:, STEP_MINUTES]
+    driving, work = int(minutes @ rows[:, STEP_DRIVES]), int(minutes @ rows[:, STEP_WORKS])
     if "rest_break" in book:  # the Regulations of 1998 know no periods of availability: a crossing is work
-        work = int(rows[:, STEP_MINUTES].sum())
+        work = int(minutes.sum())
     return _Task(
         steps=steps, book=book, week=week, earliest_min=earliest_min, latest_end_min=latest_end_min, objective=objective,
         nights_at=nights_at, rows=rows, driving=driving, work=work,

@@ -292,16 +292,16 @@ def as_rows(steps: Sequence[Step]) -> Ints:
     """
     busy = [number for number, step in enumerate(steps) if step.minutes and step.duty is not Duty.AVAILABLE]
     first, last = (busy[0], busy[-1]) if busy else (len(steps), -1)
-    aboard = [step.is_ferry and first < number <= last for number, step in enumerate(steps)]
-    rows = [
-        (
-            step.duty is Duty.DRIVE, step.duty is not Duty.AVAILABLE,
-            aboard[number] + (aboard[number] and number > 0 and aboard[number - 1]),
-            step.splittable and first <= number <= last, step.minutes, -NEVER if step.opens_min is None else step.opens_min,
-            NEVER if step.closes_min is None else step.closes_min, first < number <= last,
-        )
-        for number, step in enumerate(steps)
-    ]  # fmt: skip
+    rows, was_aboard = [], False
+    for number, step in enumerate(steps):
+        is_aboard = step.is_ferry and first < number <= last
+        opens, closes = step.opens_min, step.closes_min
+        rows.append((
+            step.duty is Duty.DRIVE, step.duty is not Duty.AVAILABLE, is_aboard + (is_aboard and was_aboard),
+            step.splittable and first <= number <= last, step.minutes, -NEVER if opens is None else opens,
+            NEVER if closes is None else closes, first < number <= last,
+        ))  # fmt: skip
+        was_aboard = is_aboard
     return np.array(rows, np.int64)
 
 

@@ -28,10 +28,14 @@ def over_a_limit(steps: Sequence[Step], book: Book, week: WeekSoFar) -> NoTimeta
     """Return the limit that no timetable could keep, since the sequence alone passes it; None if there is none."""
     if not steps:
         return NoTimetable(rule="nothing to do", says="There is nothing to put in a timetable.")
-    driving = sum(step.minutes for step in steps if step.duty is Duty.DRIVE)
-    work = sum(step.minutes for step in steps if step.duty.is_work)
-    crossings = [step for step in steps if step.duty is Duty.AVAILABLE]
-    duty = work + sum(step.minutes for step in crossings if not step.is_ferry or step.minutes < SHORTEST_BREAK)
+    driving = work = waiting = 0
+    for step in steps:
+        if step.duty is not Duty.AVAILABLE:
+            work += step.minutes
+            driving += step.minutes if step.duty is Duty.DRIVE else 0
+        elif not step.is_ferry or step.minutes < SHORTEST_BREAK:
+            waiting += step.minutes
+    duty = work + waiting
     may_extend = "extended_driving" in book and week.extended_days < book["extended_days_count"]
     daily = "extended_driving" if may_extend else "daily_driving"
     used = [(daily, driving), ("weekly_driving", week.driven_week_min + driving),

@@ -39,27 +39,33 @@ def refuse(day: Day, itinerary: Itinerary) -> Refusal | None:
         checks += (refuse_plates, refuse_driven_moves)
     elif itinerary.kind is RunKind.TRANSPORTER:
         checks += (refuse_carried_moves, refuse_load)
-    return next((refusal for check in checks if (refusal := check(day, itinerary))), None)
+    for check in checks:
+        refusal = check(day, itinerary)
+        if refusal is not None:
+            return refusal
+    return None
 
 
 def refuse_order_of_stops(day: Day, itinerary: Itinerary) -> Refusal | None:
     """Refuse cars left before they are taken, at another place, or kept; and part-exchanges apart from their delivery."""
     aboard: set[str] = set()
+    move_of = day.move_of
     for stop in itinerary.stops:
         for move_id in stop.leaves:
-            if move_id not in aboard or day.move_of[move_id].destination != stop.place:
+            if move_id not in aboard or move_of[move_id].destination != stop.place:
                 return Refusal(rule="order of stops", says=f"{move_id} is left at {stop.place} without being aboard for it")
             aboard.remove(move_id)
         for move_id in stop.takes:
-            if day.move_of[move_id].origin != stop.place:
+            if move_of[move_id].origin != stop.place:
                 return Refusal(rule="order of stops", says=f"{move_id} does not stand at {stop.place}")
             aboard.add(move_id)
-            tied = day.move_of[move_id].tied_to
+            tied = move_of[move_id].tied_to
             if tied is not None and tied not in stop.leaves:
                 return Refusal(rule="part-exchange", says=f"{move_id} is taken without {tied} being delivered in that visit")
     if aboard:
         return Refusal(rule="order of stops", says=f"{', '.join(sorted(aboard))} would still be aboard at the end")
-    if len(set(itinerary.moves)) != len(itinerary.moves):
+    moves = itinerary.moves
+    if len(set(moves)) != len(moves):
         return Refusal(rule="order of stops", says="a move is taken twice")
     return None
 
@@ -198,8 +204,9 @@ def refuse_load(day: Day, itinerary: Itinerary) -> Refusal | None:
     """Refuse more cars or more mass than the transporter has slots or payload for, after any stop."""
     assert itinerary.transporter is not None
     transporter = day.transporter_of[itinerary.transporter]
+    move_of = day.move_of
     for _, aboard in aboard_after(itinerary):
-        mass_kg = sum(day.move_of[move_id].car.mass_kg for move_id in aboard)
+        mass_kg = sum([move_of[move_id].car.mass_kg for move_id in aboard])
         if len(aboard) > transporter.slots:
             return Refusal(rule="slots", says=f"{len(aboard)} cars on {transporter.name}, which has {transporter.slots} slots")
         if mass_kg > transporter.payload_kg:

@@ -190,14 +190,15 @@ class _Writer:
 
     def windows(self, stop: Stop) -> tuple[Window, ...]:
         """Return every window inside which the work at a stop must start."""
-        ends = [self.day.move_of[move].destination_window for move in stop.leaves]
-        ends += [self.day.move_of[move].origin_window for move in stop.takes]
-        compound = self.day.compound_of.get(stop.place)
+        move_of, compound = self.day.move_of, self.day.compound_of.get(stop.place)
+        ends = [move_of[move].destination_window for move in stop.leaves]
+        ends += [move_of[move].origin_window for move in stop.takes]
         if compound is not None and None in ends:
             if compound.window is None:
                 raise _NoWayError(Refusal(rule="compound", says=f"{compound.place.name} is shut on this day"))
             ends.append(compound.window)
-        return tuple(dict.fromkeys(window for window in ends if window is not None))
+        windows = [window for window in ends if window is not None]
+        return tuple(dict.fromkeys(windows)) if len(windows) > 1 else tuple(windows)
 
     def on_the_way(self, verb: str, to: PlaceId, how: str = "") -> str:
         """Return what a leg is, in a few words."""

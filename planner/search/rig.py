@@ -18,12 +18,13 @@ import numpy.typing as npt
 from planner.model.places import PlaceId
 from planner.runs.run import RunKind
 from planner.search.hours_floor import Owed
-from planner.search.labels import FAR, Crew, Night, Node
+from planner.search.labels import FAR, Night, Node
 from planner.search.tasks import Task
 
 Ints = npt.NDArray[np.int32]
 Floats = npt.NDArray[np.float64]
 
+NO_MASS = 2**31 - 1  # above any; so many kilograms stand for none
 NEAR = 10  # customers that a label remembers at each task
 ROUNDING_PENCE = 3.0  # at most six lines of a run are rounded, each by half a penny
 
@@ -167,12 +168,10 @@ class Rig:
             nodes[:tasks, column] = values
         if self.hub_places:
             nodes[tasks:, Node.TO_HUB] = np.where(self.is_dropped_at, 0, -1)
-        crews = np.zeros((len(self.options), len(Crew)), np.int32)
-        for rank, option in enumerate(self.options):
-            crews[rank] = (
-                option.from_min, option.home_min, option.before_min, option.after_min, option.drive_limit, option.work_limit,
-                option.span_limit,
-            )  # fmt: skip
+        crews = np.array([
+            (option.from_min, option.home_min, option.before_min, option.after_min, option.drive_limit, option.work_limit,
+             option.span_limit) for option in self.options
+        ], np.int32)  # fmt: skip
         night = np.zeros(len(Night), np.int32)
         if self.stays_out:
             night[Night.REST] = min(option.rest_min for option in self.options)
@@ -195,7 +194,7 @@ class Rig:
             wage=np.array([option.wage for option in self.options]),
             ride_pence=np.array([self.slope * (option.before_min + option.after_min) for option in self.options]),
             kg_rate=self.kg_pence_a_min,
-            least_kg=float(min((int(kg) for kg in self.mass_in if kg > 0), default=0)),
+            least_kg=float(self.mass_in.min(where=self.mass_in > 0, initial=NO_MASS) % NO_MASS),
         )
 
     def _arcs(self) -> tuple[Ints, Ints]:
@@ -211,6 +210,8 @@ class Rig:
     @property
     def kg_pence_a_min(self) -> float:
         """The most that one kilogram aboard adds to a minute of travel."""
+        if not self.kg_cost.any():
+            return 0.0
         with np.errstate(divide="ignore", invalid="ignore"):
             rates = np.where((self.took > 0) & (self.took < FAR), self.kg_cost / np.maximum(self.took, 1), 0.0)
         return float(rates.max(initial=0.0))
