@@ -66,8 +66,8 @@ class RoadNetwork:
     ``setting_percent``, shape ``(edges, settings)``, is how much of an edge lies in each :class:`Setting`, adding to 100; files
     of the first edition know neither hills nor inner cities.
     ``ferry_s`` are seconds of a crossing with its check-in, 0 on land.  ``charge`` indexes ``charge_keys``, -1 for none.
-    ``name`` indexes ``names``.  ``limit_kmh``, ``max_height_mm``, ``max_width_mm`` and
-    ``max_mass_kg`` are 0 where nothing is signed (widths may be left out).
+    ``name`` indexes ``names``.  ``max_height_mm``, ``max_width_mm`` and ``max_mass_kg`` are 0 where nothing is signed (widths
+    may be left out), ``limit_kmh`` too; on the built-in roads it is what a kind of single carriageway allows.
     ``rank`` is the order of :mod:`maps.roads_order`, empty where it has not been found yet.
     ``shape_at`` has one entry more than there are edges: the line of edge ``e`` between its nodes is
     ``shape[shape_at[e]:shape_at[e + 1]]``.

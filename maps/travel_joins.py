@@ -30,10 +30,10 @@ MOST_EDGES = 8
 SQUARE_M = 2000.0
 VERSION = 2  # of the points that are kept: raise it when their reckoning changes
 #: Driven metres on small roads for each straight metre; and how fast, km/h by setting.
-WINDING = 1.22
-SMALL_ROAD_KMH = np.array([34.0, 31.0, 28.0, 22.0, 31.0, 16.0])
+WINDING = 1.27
+SMALL_ROAD_KMH = np.array([33.0, 30.0, 28.0, 21.0, 30.0, 16.0])
 #: What each end of a way takes besides, by setting: lights, turnings and one-way streets about a door in a town.
-AT_THE_DOOR_S = np.array([0.0, 15.0, 45.0, 65.0, 0.0, 100.0])
+AT_THE_DOOR_S = np.array([12.0, 70.0, 105.0, 120.0, 12.0, 120.0])
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)

@@ -25,6 +25,8 @@ Ints = npt.NDArray[np.int64]
 
 #: A dual carriageway that no table names has a junction more often than this; longer twins are two roads side by side.
 LONGEST_DUAL_M = 6000
+#: From which share of an edge with a twin beside it counts as one of two carriageways.
+TWIN = 0.6
 
 
 class Samples:
@@ -164,7 +166,7 @@ def classify(roads: RawRoads, main_roads: Path) -> tuple[Ints, list[str]]:
     routes = read_routes(main_roads)
     route = _with_mates(follow(routes, roads, samples, twin), samples, twin)
     classes = np.array([each.road_class for each in routes])
-    is_dual = (twin > 0.6) & ((samples.length < LONGEST_DUAL_M) | (route >= 0))
+    is_dual = (twin > TWIN) & ((samples.length < LONGEST_DUAL_M) | (route >= 0))
     road_class = np.where(is_dual, RoadClass.DUAL, RoadClass.SINGLE).astype(np.int64)
     road_class[route >= 0] = np.minimum(road_class[route >= 0], classes[route[route >= 0]])
     return road_class, [routes[row].name if row >= 0 else "" for row in route]

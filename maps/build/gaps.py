@@ -15,6 +15,7 @@ from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import connected_components, dijkstra
 from scipy.spatial import cKDTree
 
+from maps.build.classes import TWIN, Samples, twin_share
 from maps.build.source_roads import RawRoads
 from maps.national_grid import from_lng_lat
 from maps.water import crossing, over_water
@@ -36,6 +37,8 @@ class Link:
 
 NODE_WITHIN_M = 800  # a curated end takes a node so near
 EDGE_WITHIN_M = 1200  # failing that, it joins an edge so near between its ends
+#: The source draws a long single carriageway as one straight line: it is joined from a part of its length, at most so far.
+BULGE, BULGE_WITHIN_M = 0.25, 2500
 PIECE_WITHIN_M = 15_000  # a piece by itself joins another so near
 FACING_WITHIN_M = 6000  # a dead end joins a node ahead so near
 ROUND_TRIP = 3.5  # where the way round is longer than straight across by this factor
@@ -54,8 +57,9 @@ def curated(path: Path, roads: RawRoads) -> tuple[RawRoads, list[Link]]:
     ends = np.array([[float(row[f"{end}_{axis}"]) for axis in ("lng", "lat")] for row in rows for end in ("from", "to")])
     _, first = np.unique(ends, axis=0, return_index=True)
     node_at: dict[tuple[float, float], int] = {}
+    xy, reach_m = roads.xy, _reach_m(roads)
     for lng, lat in ends[np.sort(first)]:
-        roads, node_at[float(lng), float(lat)] = _with_node(roads, float(lng), float(lat))
+        roads, xy, reach_m, node_at[float(lng), float(lat)] = _with_node(roads, xy, reach_m, float(lng), float(lat))
     nodes = [node_at[float(lng), float(lat)] for lng, lat in ends]
     links = [
         Link(
@@ -102,12 +106,21 @@ def _without(pairs: set[frozenset[int]], roads: RawRoads) -> RawRoads:
     return replace(roads, tail=roads.tail[keep], head=roads.head[keep], source_m=roads.source_m[keep])
 
 
-def _with_node(roads: RawRoads, lng: float, lat: float) -> tuple[RawRoads, int]:
-    """Return the roads with a node at a point, or near it where the roads have one, and its number."""
-    here, xy = np.stack(from_lng_lat(np.array([lng]), np.array([lat])), 1)[0], roads.xy
+def _reach_m(roads: RawRoads) -> npt.NDArray[np.float64]:
+    """Return from how far each edge may be joined: twin carriageways, motorways among them, only by what is beside them."""
+    is_twin = twin_share(Samples(roads)) > TWIN
+    bulge = np.clip(BULGE * roads.straight_m(), EDGE_WITHIN_M, BULGE_WITHIN_M)
+    return np.where(is_twin, EDGE_WITHIN_M, bulge)
+
+
+def _with_node(
+    roads: RawRoads, xy: npt.NDArray[np.float64], reach_m: npt.NDArray[np.float64], lng: float, lat: float
+) -> tuple[RawRoads, npt.NDArray[np.float64], npt.NDArray[np.float64], int]:
+    """Return roads with a node at a point, or near it where they have one, their ``xy`` and reach, and the node's number."""
+    here = np.stack(from_lng_lat(np.array([lng]), np.array([lat])), 1)[0]
     apart = np.hypot(*(xy - here).T)
     if apart.min() <= NODE_WITHIN_M:
-        return roads, int(apart.argmin())
+        return roads, xy, reach_m, int(apart.argmin())
     node = len(roads.lng)
     grown = replace(roads, lng=np.r_[roads.lng, lng], lat=np.r_[roads.lat, lat])
     start, run = xy[roads.tail], xy[roads.head] - xy[roads.tail]
@@ -115,8 +128,9 @@ def _with_node(roads: RawRoads, lng: float, lat: float) -> tuple[RawRoads, int]:
     off = np.hypot(*(start + run * share[:, None] - here).T)
     edge = int(off.argmin())
     foot = start[edge] + run[edge] * share[edge]
-    if off[edge] > EDGE_WITHIN_M or over_water(here, foot[None])[0]:
-        return grown, node
+    all_xy = np.vstack([xy, here])
+    if off[edge] > reach_m[edge] or over_water(here, foot[None])[0]:
+        return grown, all_xy, reach_m, node
     tail, head, part = int(roads.tail[edge]), int(roads.head[edge]), float(share[edge])
     whole, least = roads.source_m[edge], np.hypot(*(xy[[tail, head]] - here).T)
     return replace(
@@ -124,7 +138,7 @@ def _with_node(roads: RawRoads, lng: float, lat: float) -> tuple[RawRoads, int]:
         tail=np.r_[np.delete(roads.tail, edge), tail, node],
         head=np.r_[np.delete(roads.head, edge), node, head],
         source_m=np.r_[np.delete(roads.source_m, edge), np.maximum([whole * part, whole * (1 - part)], least)],
-    ), node
+    ), all_xy, np.r_[np.delete(reach_m, edge), EDGE_WITHIN_M, EDGE_WITHIN_M], node
 
 
 def bridge_parts(roads: RawRoads, *, water: npt.NDArray[np.float64]) -> list[Link]:

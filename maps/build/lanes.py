@@ -26,8 +26,8 @@ CELL_M = 3000  # one settlement a square of this side
 SPLIT_M = 4000  # main roads may be left at points so far apart
 LONGEST_M = 9000
 BARE_M = 1500  # the longest stretch without a postcode near it
-WINDING = 1.16  # driven metres of a minor road for each straight metre between settlements
-ROUND_ABOUT = 1.33  # a link is kept where the network so far is longer by this factor
+WINDING = 1.22  # driven metres of a minor road for each straight metre between settlements
+ROUND_ABOUT = 1.25  # a link is kept where the network so far is longer by this factor
 
 
 def settlements() -> Floats:
@@ -64,8 +64,8 @@ def split(roads: RawRoads, road_class: Ints, metres: Floats, names: list[str]) -
     return cut, road_class[edge], metres[edge] / pieces[edge], [names[each] for each in edge]
 
 
-def _lived_along(segments: Floats) -> Bools:
-    """Return which segments ``(n, 2, 2)`` have postcodes all along, save for stretches of at most ``BARE_M``."""
+def lived_along(segments: Floats, bare_m: float) -> Bools:
+    """Return which segments ``(n, 2, 2)`` have postcodes all along, save for stretches of at most ``bare_m``."""
     held = table()
     near = np.zeros((1402, 2602), dtype=bool)
     for east in (-1, 0, 1):
@@ -80,11 +80,11 @@ def _lived_along(segments: Floats) -> Bools:
         run = np.where(bare[:, column], run + 1, 0)
         longest = np.maximum(longest, run)
     length = np.hypot(*(segments[:, 1] - segments[:, 0]).T)
-    return np.asarray(longest * length / steps <= BARE_M)
+    return np.asarray(longest * length / steps <= bare_m)
 
 
 @njit(cache=True)
-def _spanner(count, tail, head, metres, new_tail, new_head, new_m, factor):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202, C901
+def spanner(count, tail, head, metres, new_tail, new_head, new_m, factor):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN201, C901
     """Return which of the new edges, shortest first, leave their ends too far apart in the network grown so far."""
     total = len(tail) + len(new_tail)
     first = np.full(count, -1, np.int64)
@@ -158,13 +158,13 @@ def infer(
     pairs = used[next_to_each_other(xy[used])]
     segments = np.stack([xy[pairs[:, 0]], xy[pairs[:, 1]]], axis=1)
     straight = np.hypot(*(segments[:, 1] - segments[:, 0]).T)
-    good = (straight > 300) & (straight < LONGEST_M) & _lived_along(segments)
+    good = (straight > 300) & (straight < LONGEST_M) & lived_along(segments, BARE_M)
     pairs, segments, straight = pairs[good], segments[good], straight[good]
     wet = np.concatenate([crossing(segments[at : at + 2000], water).any(axis=1) for at in range(0, len(segments), 2000)])
     pairs, straight = pairs[~wet], straight[~wet]
     order = np.argsort(straight)
     pairs, length = pairs[order], straight[order] * WINDING
-    keep = _spanner(len(xy), roads.tail, roads.head, metres, pairs[:, 0], pairs[:, 1], length, ROUND_ABOUT)
+    keep = spanner(len(xy), roads.tail, roads.head, metres, pairs[:, 0], pairs[:, 1], length, ROUND_ABOUT)
     pairs, length = pairs[keep], length[keep]
     lng, lat = to_lng_lat(places[:, 0], places[:, 1])
     grown = RawRoads(

@@ -46,6 +46,12 @@ def test_an_end_beside_a_long_edge_cuts_it_where_it_meets_it(tmp_path, roads):
     assert grown.source_m.min() == pytest.approx(3_500, rel=0.01)
 
 
+def test_an_end_joins_a_long_single_carriageway_from_farther_off(tmp_path, roads):
+    """The source draws it straight: the road itself bulges towards the village."""
+    grown, (link,) = links_of(tmp_path, roads, "-2.3,52.02,-2.3,52.2,,single,B1,,missing")
+    assert edges(grown) == {frozenset((0, link.tail)), frozenset((link.tail, 1)), frozenset((1, 2))}
+
+
 def test_an_end_far_from_everything_stands_for_itself(tmp_path, roads):
     grown, (link,) = links_of(tmp_path, roads, "-2.4,52.0,-2.3,52.3,,minor,B2,,missing")
     assert edges(grown) == edges(roads)
