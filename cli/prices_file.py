@@ -1,6 +1,7 @@
 """What is found with a plan and quotes need, in a file beside it: prices, and the runs that it nearly used."""
 
 import json
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -34,10 +35,21 @@ def write_prices(folder: Path, solved: "Solution") -> None:
 def is_as_written(path: Path) -> bool:
     """Return whether a plan file is to the byte what was written with the prices beside it: its form need not be checked."""
     try:
-        told = json.loads((path.parent / NAME).read_text(encoding="utf-8"))["plan_sha256"]
+        told = _document(path.parent / NAME)["plan_sha256"]
     except (OSError, ValueError, KeyError, TypeError):
         return False
     return bool(told) and told == _sha256(path)
+
+
+def _document(path: Path) -> Any:
+    """Return what a file holds; read once as long as it stays as it is."""
+    told = path.stat()
+    return _read_at(path, told.st_mtime_ns, told.st_size, told.st_ino)
+
+
+@lru_cache(maxsize=1)
+def _read_at(path: Path, *_when: int) -> Any:
+    return json.loads(path.read_text(encoding="utf-8"))
 
 
 def _sha256(path: Path) -> str:
@@ -98,7 +110,7 @@ def read_all_prices(folder: Path, plan: "Plan") -> "Prices | None":
 
 def _held(folder: Path, plan: "Plan") -> dict[str, Any] | None:
     try:
-        held = json.loads((folder / NAME).read_text(encoding="utf-8"))
+        held: dict[str, Any] = _document(folder / NAME)
         return held if held["plan_cost_pence"] == plan.cost_pence else None
     except (OSError, ValueError, KeyError, TypeError):
         return None

@@ -10,11 +10,11 @@ import math
 import types
 import zlib
 from collections.abc import Callable
-from dataclasses import MISSING, Field, fields, is_dataclass
+from dataclasses import MISSING, fields, is_dataclass
 from datetime import date, datetime, time
 from decimal import Decimal, InvalidOperation
 from enum import Enum
-from functools import cache
+from functools import cache, partial
 from typing import Any, TypeVar, Union, get_args, get_origin, get_type_hints
 
 import numpy as np
@@ -98,19 +98,27 @@ def from_document(kind: type[T], document: Any, *, where: str = "") -> T:
 
 
 def _read(hint: Any, value: Any, where: str) -> Any:
+    return _reader(hint)(value, where)
+
+
+@cache
+def _reader(hint: Any) -> Callable[[Any, str], Any]:
+    """Return what reads a value of a type; found once for each, since a day holds thousands of values of some fifty."""
     hint = _plain_hint(hint)
     if hint is Any:
-        return value
-    origin = get_origin(hint)
+        return lambda value, _where: value
+    origin, args = get_origin(hint), get_args(hint)
     if origin in (Union, types.UnionType):
-        return _read_union(hint, value, where)
+        return partial(_read_union, args)
+    if hint is np.ndarray or origin is np.ndarray:
+        return _read_array
+    if origin is dict:
+        return partial(_read_dict, args)
+    if origin is tuple and not (len(args) == 2 and args[1] is Ellipsis):
+        return partial(_read_tuple, args)
     if origin is not None:
-        return _read_generic(origin, get_args(hint), value, where)
-    if is_dataclass(hint):
-        return _read_dataclass(hint, value, where)
-    if hint is np.ndarray:
-        return _read_array(value, where)
-    return _read_plain(hint, value, where)
+        return partial(_read_many, origin, args[0])
+    return partial(_read_dataclass if is_dataclass(hint) else _read_plain, hint)
 
 
 def _plain_hint(hint: Any) -> Any:
@@ -119,8 +127,7 @@ def _plain_hint(hint: Any) -> Any:
     return hint
 
 
-def _read_union(hint: Any, value: Any, where: str) -> Any:
-    choices = get_args(hint)
+def _read_union(choices: tuple[Any, ...], value: Any, where: str) -> Any:
     if value is None and type(None) in choices:
         return None
     faults = []
@@ -133,18 +140,23 @@ def _read_union(hint: Any, value: Any, where: str) -> Any:
     raise faults[0]
 
 
-def _read_generic(origin: Any, args: tuple[Any, ...], value: Any, where: str) -> Any:
-    if origin is np.ndarray:
-        return _read_array(value, where)
-    if origin is dict:
-        _expect(value, dict, where)
-        return {_read_key(args[0], key, where): _read(args[1], item, f"{where}.{key}") for key, item in value.items()}
+def _read_dict(args: tuple[Any, ...], value: Any, where: str) -> Any:
+    _expect(value, dict, where)
+    read = _reader(args[1])
+    return {_read_key(args[0], key, where): read(item, f"{where}.{key}") for key, item in value.items()}
+
+
+def _read_tuple(args: tuple[Any, ...], value: Any, where: str) -> Any:
     _expect(value, list, where)
-    if origin is tuple and not (len(args) == 2 and args[1] is Ellipsis):
-        if len(args) != len(value):
-            raise BadDocument(where, f"{len(args)} items are expected, {len(value)} are there")
-        return tuple(_read(arg, item, f"{where}[{row}]") for row, (arg, item) in enumerate(zip(args, value, strict=True)))
-    return origin(_read(args[0], item, f"{where}[{row}]") for row, item in enumerate(value))
+    if len(args) != len(value):
+        raise BadDocument(where, f"{len(args)} items are expected, {len(value)} are there")
+    return tuple(_read(arg, item, f"{where}[{row}]") for row, (arg, item) in enumerate(zip(args, value, strict=True)))
+
+
+def _read_many(origin: Any, arg: Any, value: Any, where: str) -> Any:
+    _expect(value, list, where)
+    read = _reader(arg)
+    return origin([read(item, f"{where}[{row}]") for row, item in enumerate(value)])
 
 
 def _read_key(hint: Any, key: str, where: str) -> Any:
@@ -158,20 +170,22 @@ def _read_key(hint: Any, key: str, where: str) -> Any:
 
 
 @cache
-def _hints(kind: type) -> dict[str, Any]:
-    return get_type_hints(kind)
+def _fields(kind: Any) -> tuple[dict[str, Callable[[Any, str], Any]], tuple[str, ...]]:
+    """Return what reads each field of a dataclass, and the fields that have no default."""
+    known, hints = [field for field in fields(kind) if field.init], get_type_hints(kind)
+    bare = tuple(field.name for field in known if field.default is MISSING and field.default_factory is MISSING)
+    return {field.name: _reader(hints[field.name]) for field in known}, bare
 
 
 def _read_dataclass(kind: Any, value: Any, where: str) -> Any:
     _expect(value, dict, where)
-    known: dict[str, Field[Any]] = {field.name: field for field in fields(kind) if field.init}
-    if strangers := sorted(set(value) - set(known)):
+    known, bare = _fields(kind)
+    if strangers := sorted(value.keys() - known.keys()):
         raise BadDocument(where, f"{', '.join(strangers)} is not known here; a newer homeleg may have written it")
-    bare = [name for name, field in known.items() if field.default is MISSING and field.default_factory is MISSING]
     if missing := [name for name in bare if name not in value]:
         raise BadDocument(where, f"{', '.join(missing)} is missing")
-    hints = _hints(kind)
-    read = {name: _read(hints[name], item, f"{where}.{name}" if where else name) for name, item in value.items()}
+    inside = f"{where}." if where else ""
+    read = {name: known[name](item, inside + name) for name, item in value.items()}
     try:
         return kind(**read)
     except ValueError as fault:
