@@ -1,16 +1,19 @@
-"""Numba loaded without scipy's linear algebra, which no kernel here calls and which takes a fifth of a second to load."""
+"""Numba loaded without what no kernel here needs: scipy's linear algebra, a fifth of a second, and coverage's support."""
 
 import sys
 
-BLAS = "scipy.linalg.cython_blas"
+NEEDLESS = ("scipy.linalg.cython_blas", "coverage")
 
 
 def load_numba() -> None:
-    """Load what numba needs for kernels over arrays; whoever wants scipy's linear algebra later still gets it."""
-    if BLAS in sys.modules:
+    """Load what numba needs for kernels over arrays; whoever wants the rest later still gets it."""
+    left_out = [name for name in NEEDLESS if name not in sys.modules]
+    if NEEDLESS[0] not in left_out:
         return
-    sys.modules[BLAS] = None  # type: ignore[assignment]  # numba then finds none, and offers no matrix products
+    for name in left_out:
+        sys.modules[name] = None  # type: ignore[assignment]  # numba then finds none, and offers no matrix products
     try:
         import numba.np.arraymath  # noqa: F401 - it looks for them only once
     finally:
-        del sys.modules[BLAS]
+        for name in left_out:
+            del sys.modules[name]
