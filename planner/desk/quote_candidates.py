@@ -11,19 +11,18 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
+from planner.desk.quote_legs import NO_WAY, LegCost, LegCosts
 from planner.desk.quote_slack import SlackOf
 from planner.model.crews import Driver, Transporter, VehicleClass
 from planner.model.day import Day
 from planner.model.moves import Move, MoveId
 from planner.model.orders import Method
 from planner.model.places import PlaceId
-from planner.runs.costing import fuel_pence, running_cost, wage_of
+from planner.runs.costing import running_cost, wage_of
 from planner.runs.crew_fit import aboard_after, covers, driven_class
-from planner.runs.driven_legs import KMH_A_METRE_A_SECOND, Vehicle, vehicle_of_sold_car, vehicle_of_transporter
+from planner.runs.driven_legs import Vehicle, vehicle_of_sold_car, vehicle_of_transporter
 from planner.runs.run import Itinerary, Run, RunKind, Stop
 from planner.units import miles
-
-NO_WAY = float("inf")
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -73,12 +72,16 @@ def kinds_for(method: Method) -> tuple[RunKind, ...]:
 
 
 class Candidates:
-    """Finds the candidates of one delivery on one day; keeps the price of each leg once worked out."""
+    """
+    Finds the candidates of one delivery on one day.
 
-    def __init__(self, day: Day, move: Move) -> None:
+    ``legs`` are those of the day's transporters, where they are kept for the next question; legs of the door never are.
+    """
+
+    def __init__(self, day: Day, move: Move, legs: LegCosts | None = None) -> None:
         self.day, self.move = day, move
         self.slack = SlackOf(day)
-        self._legs: dict[tuple[str, PlaceId, PlaceId], tuple[float, float, float]] = {}
+        self._legs, self._own = legs or LegCosts(), LegCosts()
         self._masses: dict[tuple[MoveId, ...], int] = {}
         self._stops = (
             Stop(place=move.origin, takes=(move.move_id,)),
@@ -132,29 +135,10 @@ class Candidates:
         index = self.day.place_index
         return int(self.day.tables[vehicle_class].metres[index[origin], index[destination]])
 
-    def _leg(self, vehicle: Vehicle, origin: PlaceId, destination: PlaceId) -> tuple[float, float, float]:
+    def _leg(self, vehicle: Vehicle, origin: PlaceId, destination: PlaceId) -> LegCost:
         """Return pence of a leg when empty, pence more for each kilogram aboard, and minutes with reserve and ferry."""
-        key = (vehicle.key, origin, destination)
-        if key not in self._legs:
-            self._legs[key] = self._priced_leg(vehicle, origin, destination)
-        return self._legs[key]
-
-    def _priced_leg(self, vehicle: Vehicle, origin: PlaceId, destination: PlaceId) -> tuple[float, float, float]:
-        day, index = self.day, self.day.place_index
-        table, cell = day.tables[vehicle.vehicle_class], (index[origin], index[destination])
-        metres, seconds, ferry_s = int(table.metres[cell]), int(table.seconds[cell]), int(table.ferry_seconds[cell])
-        if metres < 0 or seconds < 0:
-            return NO_WAY, 0.0, NO_WAY
-        drive_s, km = seconds - ferry_s, metres / 1000
-        kmh = metres / drive_s * KMH_A_METRE_A_SECOND if drive_s > 0 else 0.0
-        fuel = km * vehicle.curve.per_km(kmh) * float(fuel_pence(day, vehicle.fuel)) if drive_s > 0 else 0.0
-        each_kg = fuel * (vehicle.curve.full_load_factor - 1) / vehicle.payload_kg if vehicle.payload_kg else 0.0
-        minutes = drive_s / 60 * (1 + day.policy.reserve_percent / 100) + ferry_s / 60
-        if vehicle.move is not None:
-            return fuel + km * float(day.rates.value_fall_pence_per_km), each_kg, minutes
-        rate = running_cost(day, vehicle.vehicle_class)
-        running = km * float(rate.pence_per_km) + drive_s / 3600 * float(rate.pence_km_per_hour)
-        return fuel + running, each_kg, minutes
+        is_own = vehicle.move is not None or self.move.destination in (origin, destination)
+        return (self._own if is_own else self._legs).of(self.day, vehicle, origin, destination)
 
     def _ride(self, origin: PlaceId, destination: PlaceId) -> tuple[float, float]:
         """Return pence and minutes of a ride."""

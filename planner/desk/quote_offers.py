@@ -75,8 +75,9 @@ class Asking:
 
     def __init__(self, day: Day, move: Move, runs: Sequence[Run] = (), *, known: Known | None = None) -> None:
         self.day, self.move, self.runs = day, move, runs
-        found = Candidates(day, move)
-        self._slack_of, self._known = found.slack, known or Known.of(day)
+        self._known = known or Known.of(day)
+        found = Candidates(day, move, self._known.legs)
+        self._slack_of = found.slack
         self._by_kind: dict[RunKind, list[Candidate]] = {kind: [] for kind in RunKind}
         for candidate in self._candidates(found):
             self._by_kind[candidate.kind].append(candidate)
