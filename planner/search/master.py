@@ -5,6 +5,7 @@ Rows: each move exactly once (leaving it behind is a column), drivers of a class
 at a compound, cars that a hired carrier takes.
 """
 
+from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -30,19 +31,20 @@ class Rows:
 
     def of(self, column: Column) -> dict[int, float]:
         """Return the column's coefficients by row."""
-        keys: list[tuple[str, object]] = [("move", move) for move in column.moves]
-        keys += [("driver", rank) for rank in column.classes]
+        return {row: float(times) for row, times in sorted(Counter(self.met_by(column)).items())}
+
+    def met_by(self, column: Column) -> list[int]:
+        """Return the rows in which a column counts, a row as often as it does."""
+        index = self.index
+        met = [index["move", move] for move in column.moves]
+        met += [index["driver", rank] for rank in column.classes]
         if column.transporter_type >= 0:
-            keys.append(("transporter", column.transporter_type))
+            met.append(index["transporter", column.transporter_type])
         if column.plate_base is not None:
-            keys.append(("plates", column.plate_base))
+            met.append(index["plates", column.plate_base])
         if column.carrier is not None:
-            keys.append(("carrier", column.carrier))
-        found: dict[int, float] = {}
-        for key in keys:
-            row = self.index[key]
-            found[row] = found.get(row, 0.0) + 1.0
-        return dict(sorted(found.items()))
+            met.append(index["carrier", column.carrier])
+        return met
 
 
 def rows_of(day: Day, classes: Sequence[DriverClass], types: Sequence[TransporterType]) -> Rows:

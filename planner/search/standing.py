@@ -214,7 +214,7 @@ def add_cuts(solver: Any, does: Does, shares: Floats) -> Triples:
 def uses_of(columns: Sequence[Column], rows: Rows) -> Floats:
     """Return the coefficients of columns, a row for each, under the master's rows."""
     uses = np.zeros((len(columns), len(rows.lower)))
-    for rank, column in enumerate(columns):
-        for row, times in rows.of(column).items():
-            uses[rank, row] = times
+    met = [rows.met_by(column) for column in columns]
+    at = np.repeat(np.arange(len(columns)), [len(some) for some in met])
+    np.add.at(uses, (at, np.array([row for some in met for row in some], np.int64)), 1.0)
     return uses
