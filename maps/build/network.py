@@ -24,7 +24,7 @@ DATA = Path(__file__).parent.parent / "data"
 WINDING = np.array([1.024, 1.04, 1.052, 1.09])
 #: The same again for curated links that are no motorway or dual carriageway: few points stand for their bends, and fewer
 #: the more so (more for each kilometre from point to point, up to as much).
-CURATED_WINDING, BENDS_A_KM, MOST_CURATED_WINDING = 1.02, 0.005, 1.12
+CURATED_WINDING, BENDS_A_KM, MOST_CURATED_WINDING = 1.035, 0.005, 1.13
 #: What single carriageways allow, km/h: main roads of the table (those of ``settings.WIDE`` more), other A roads, B roads.
 MAIN_ROAD_KMH, A_ROAD_KMH, B_ROAD_KMH = 75, 70, 61
 #: The same again for the source's main roads of the table, which were straightened.
