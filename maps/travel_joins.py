@@ -30,8 +30,8 @@ MOST_EDGES = 8
 SQUARE_M = 2000.0
 VERSION = 2  # of the points that are kept: raise it when their reckoning changes
 #: Driven metres on small roads for each straight metre; and how fast, km/h by setting.
-WINDING = 1.27
-SMALL_ROAD_KMH = np.array([33.0, 30.0, 28.0, 21.0, 30.0, 16.0])
+WINDING = 1.32
+SMALL_ROAD_KMH = np.array([35.0, 31.0, 29.0, 22.0, 32.0, 16.0])
 #: What each end of a way takes besides, by setting: lights, turnings and one-way streets about a door in a town.
 AT_THE_DOOR_S = np.array([12.0, 70.0, 105.0, 120.0, 12.0, 120.0])
 

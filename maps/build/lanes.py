@@ -26,7 +26,7 @@ CELL_M = 3000  # one settlement a square of this side
 SPLIT_M = 4000  # main roads may be left at points so far apart
 LONGEST_M = 9000
 BARE_M = 1500  # the longest stretch without a postcode near it
-WINDING = 1.22  # driven metres of a minor road for each straight metre between settlements
+WINDING = 1.26  # driven metres of a minor road for each straight metre between settlements
 ROUND_ABOUT = 1.25  # a link is kept where the network so far is longer by this factor
 
 
