@@ -19,6 +19,7 @@ from planner.search.starting import alone_columns
 
 LARGE = 200  # moves of a day whose first pricing takes longer than a router waits
 SHARE_FOR_BEGINNING, MOST_SECONDS_FOR_BEGINNING, ROUNDS_WHEN_COUNTED = 0.05, 8.0, 50_000
+SECONDS_FOR_ALONE = 1.0
 SHARE_TO_CHOOSE = 0.5  # of the seconds left when a joined day is priced; the rest improves what is chosen
 SLACK = 0.005  # how near the bound of floors comes to the master's value before runs are listed
 
@@ -77,8 +78,10 @@ def _do_alone(solving: Solving) -> list[Column]:
 
 
 def _find(solving: Solving, pool: ThreadPoolExecutor, *, has_plan: bool = False) -> None:
-    if has_plan or len(solving.day.moves) < LARGE:
+    if has_plan:
         _do_alone(solving)
+    elif len(solving.day.moves) < LARGE:
+        solving.choose_from(_do_alone(solving), seconds=SECONDS_FOR_ALONE)  # a plan before there is a good one
     else:
         begin(solving)
     solving.price_until(pool, Mode.ROUGH)

@@ -14,8 +14,9 @@ label has forgotten it, which only adds runs, so the bound stays valid).
 Backwards, because a delivery's car is loaded earlier: when the tail reaches its compound, the number of cars to load is
 known, and so are the minutes.  What a collected car costs is charged where it is collected, never above the truth.
 
-:mod:`planner.search.completions` says what the head of a run can cost at least, from each place, load and time; labels
-that cannot come below the threshold with it are dropped.  When the room for labels ends, the least of what was left open
+:mod:`planner.search.completions` says what the head of a run can cost at least, from each place, load and time, and what
+it costs without the task that comes last in it, should the tail remember that one; labels that cannot come below the
+threshold with it are dropped.  When the room for labels ends, the least of what was left open
 is still a valid bound.
 
 A rig that stays out takes one daily rest somewhere: at the latest on the leg to its first task.  A label without the rest
@@ -128,17 +129,19 @@ IN, BACK_ABOARD = 0, 1  # last axis of the table of shares: of a car delivered, 
 @njit(cache=True, nogil=True)
 def cheapest_runs(
     tasks, hubs, ways, prices, nodes, near, node_cost, zone_pence, crews, fixed, wage, owed_step, owed_min, owed_tail,
-    night, load_min, slots, payload_kg, shares, is_loose, keeps_load, kg_rate, walk_min, end_min, head, state_of, slope, earliest,
-    last_min, step, threshold, mode, most_looks, c, tails, packed, memory, lists, at_minute, found_rank, found_cost,
+    night, load_min, slots, payload_kg, shares, is_loose, keeps_load, kg_rate, walk_min, end_min, head, via, state_of, slope,
+    earliest, last_min, step, threshold, mode, most_looks, c, tails, packed, memory, lists, at_minute, found_rank, found_cost,
+    by_first,
 ):  # fmt: skip
     """
     Find finished runs below ``threshold`` and a figure that no run of the rig undercuts.
 
     ``node_cost`` is what a task costs less what the master pays for it.  Labels are written into ``c``, ``tails``,
     ``packed`` (cars to load, four bits a hub; hubs called at) and ``memory``; ``lists`` and ``at_minute`` come filled
-    with -1.  Returns how many runs were found (their last label and crew option in ``found_rank``), the figure, the
-    count of labels, and whether the room for labels or the ``most_looks`` of one label at another ended: then no more are
-    made, and the figure holds, but may be low.  With a ``mode``
+    with -1, ``by_first``, what no run undercuts by its first task, with the threshold; its last entry is of no task.
+    Returns how many runs were found (their last label and crew option in ``found_rank``), the figure, the count of labels,
+    and whether the room for labels or the ``most_looks`` of one label at another ended: then no more are made, and the
+    figure holds, but may be low, and figures by task do not.  With a ``mode``
     above EXACT labels fall to that many others that are merely cheaper and later: quick, but no proof, and the figure
     means nothing.  With EVERY none falls, so every run below the threshold is found; when there is no room, it ends at once.
     """
@@ -185,6 +188,9 @@ def cheapest_runs(
             paid = max(length + owed_min[owed_step[tails[label, T_DRIVE]], length], tails[label, END] - late)
             if paid > night[N_SPAN]:
                 continue
+        lead, later = place, tails[label, NEXT]  # the first task of the tail; there is none before the first label
+        while lead >= tasks and later >= 0:
+            lead, later = tails[later, PLACE], tails[later, NEXT]
         # close the run here
         if label != 0 and (load == 0 or keeps_load) and ways[place, start, MINUTES] < FAR:
             head_min = ways[place, start, MINUTES] + walk_min
@@ -210,7 +216,7 @@ def cheapest_runs(
                 if begin < crews[o, C_FROM] or duty > crews[o, C_SPAN]:
                     continue
                 value = money + fixed[o] + wage[o, min(duty + second, wage.shape[1] - 1)]
-                least = min(least, value)
+                least, by_first[lead] = min(least, value), min(by_first[lead], value)
                 if mode == EVERY and value < threshold and found == found_cost.shape[0]:
                     return found, least, count, True
                 if value < threshold and found < found_cost.shape[0]:
@@ -313,7 +319,12 @@ def cheapest_runs(
                 if (to_load >> np.int64(4 * hub)) & 15:
                     stands |= 1 << hub
             is_split = stands & (stands - 1) != 0  # cars are still to be loaded at more than one hub
-            floor = full + head[(n_late - earliest) // step, other, state_of[n_load, stands if state_of.shape[1] > 1 else 0]]
+            slot, state = (n_late - earliest) // step, state_of[n_load, stands if state_of.shape[1] > 1 else 0]
+            floor = full + head[0, slot, other, state]
+            if floor < threshold and head.shape[0] == 2:
+                before = via[slot, other, state]  # whose task comes last in the least head: not one that the tail remembers
+                if before >= 0 and (mine[before >> 6] >> np.uint64(before & 63)) & one:
+                    floor = full + head[1, slot, other, state]
             if floor >= threshold:
                 continue
             if is_cut_off:
@@ -323,7 +334,7 @@ def cheapest_runs(
             spot = other * room + n_load
             if other >= tasks and mode == EXACT:
                 # memories of tails that came by different tasks hardly ever include each other: a list for each
-                spot = ((other - tasks) * room + n_load) * (start + 1) + place + (tasks + hubs) * room
+                spot = ((other - tasks) * room + n_load) * (start + 1) + lead + (tasks + hubs) * room
             previous, rival, is_beaten, beats = -1, lists[spot], False, 0
             while mode != EVERY and rival >= 0 and not is_beaten:
                 following = tails[rival, FOLLOW]

@@ -7,16 +7,17 @@ One exact round of pricing finds those gains, so that a changed day is judged wi
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 
 from planner.model.day import Day
 from planner.model.moves import MoveId
 from planner.search.crew_classes import DriverClass, TransporterType, driver_classes, transporter_types
+from planner.search.gains import most_gained
 from planner.search.labels import Mode
+from planner.search.master import rows_of
 from planner.search.prices import Prices
 from planner.search.pricing import Duals, price_rig
 from planner.search.proving import FINE_PENCE, Listed, by_truth, every_run
-from planner.search.rig import Rig
+from planner.search.rig import Floats, Rig
 from planner.search.rig_making import rigs_of
 from planner.search.starting import starting_columns
 from planner.search.truth import Truth
@@ -33,8 +34,10 @@ def least_by_prices(day: Day, prices: Prices) -> float:
     asked = sum(duals.driver[rank] * len(item.drivers) for rank, item in enumerate(classes))
     asked += sum(duals.transporter[rank] * len(kind.transporters) for rank, kind in enumerate(types))
     asked += sum(duals.plates[item.place_id] * item.plate_sets for item in day.compounds)
-    gains = _gain_of_runs(rigs, duals, Truth(day, rigs, classes, types), classes) + _gain_of_others(day, duals.move)
-    return sum(duals.move.values()) - asked + gains
+    truth = Truth(day, rigs, classes, types)
+    by_first = [_gains(rig, number, duals, truth) for number, rig in enumerate(rigs)]
+    gained = most_gained(rigs, rows_of(day, classes, types), by_first)
+    return sum(duals.move.values()) - asked + gained + _gain_of_others(day, duals.move)
 
 
 def duals_by_prices(day: Day, prices: Prices, classes: Sequence[DriverClass], types: Sequence[TransporterType]) -> Duals:
@@ -60,31 +63,13 @@ def _gain_of_others(day: Day, paid: Mapping[MoveId, float]) -> float:
     return total + sum(sum(sorted(hired.get(item.carrier_id, ()))[: item.cars]) for item in day.carriers)
 
 
-def _gain_of_runs(rigs: Sequence[Rig], duals: Duals, truth: Truth, classes: Sequence[DriverClass]) -> float:
-    """Return the least that runs add: counted by rig, and by class of driver where that says more."""
-    gains = [_gain(rig, number, duals, truth) for number, rig in enumerate(rigs)]
-    by_rig = sum(rig.most_runs * gain for rig, gain in zip(rigs, gains, strict=True))
-    if by_rig > -TOLERANCE_PENCE * len(rigs):
-        return by_rig
-    least = dict.fromkeys(range(len(classes)), 0.0)
-    for number, (rig, of_rig) in enumerate(zip(rigs, gains, strict=True)):
-        for rank in {rank for option in rig.options for rank in option.classes}:
-            own = replace(rig, options=tuple(option for option in rig.options if rank in option.classes))
-            gain = of_rig
-            if gain <= -TOLERANCE_PENCE:
-                gain = _gain(own, number, duals, truth) if own.last_min > own.earliest else 0.0
-            least[rank] = min(least[rank], gain)
-    return max(by_rig, sum(len(item.drivers) * least[rank] for rank, item in enumerate(classes)))
-
-
-def _gain(rig: Rig, number: int, duals: Duals, truth: Truth) -> float:
-    """Return the least that one run of the rig adds, never above 0: in truth, or at floors where there are too many to time."""
+def _gains(rig: Rig, number: int, duals: Duals, truth: Truth) -> Floats:
+    """Return by first task the least that a run adds, never above 0: in truth, or at floors where there are too many to time."""
     runs = every_run(rig, number, duals, reach=-FINE_PENCE, most=MOST_TIMED)
     answer = None if runs is None else by_truth(rig, truth, Listed(reach=-FINE_PENCE, runs=runs))
     if answer is not None:
-        return min(0.0, answer[0])
-    priced = price_rig(
+        return answer[0]
+    return price_rig(
         rig, number, duals, threshold=-TOLERANCE_PENCE, mode=Mode.EXACT, most_labels=MOST_LABELS, most_looks=MOST_LOOKS,
         most_found=1,
-    )  # fmt: skip
-    return min(0.0, priced.least)
+    ).by_first  # fmt: skip

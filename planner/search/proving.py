@@ -12,10 +12,12 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
+import numpy as np
+
 from planner.search.columns import Column, column_of
 from planner.search.labels import Mode
 from planner.search.pricing import Duals, Found, price_rig
-from planner.search.rig import Rig
+from planner.search.rig import Floats, Rig
 from planner.search.solving import Solving
 from planner.search.thinning import cheapest_of_each
 from planner.search.truth import Truth
@@ -88,35 +90,39 @@ def prove(solving: Solving, pool: ThreadPoolExecutor) -> None:
         most = min(MOST_TIMED, max(LEAST_TIMED, int(SHARE_OF_TIMED * TIMED_A_SECOND * solving.spare)))
         reaches = [[-depth for depth in DEPTHS_PENCE[count:]] for count in skipped]
         found = _lists(solving, pool, duals, reaches, most=most)
-        least, fresh, is_of_floors = list[float](), list[Column](), False
+        by_first, fresh, is_of_floors = list[Floats](), list[Column](), False
         for rank, listed in enumerate(found):
             answer = by_truth(solving.rigs[rank], solving.truth, listed, is_over=lambda: solving.is_over) if listed else None
             is_of_floors |= listed is None or answer is None or listed.reach < -FINE_PENCE
             lowest, columns = answer or _by_floors(solving, rank, duals)
-            least.append(lowest)
+            by_first.append(lowest)
             fresh += columns
         skipped = [max(0, DEPTHS_PENCE.index(-listed.reach) - 1) if listed else len(DEPTHS_PENCE) - 1 for listed in found]
-        solving.raise_bound(value, least, duals, is_of_floors=is_of_floors)
+        solving.raise_bound(value, by_first, duals, is_of_floors=is_of_floors)
         if not solving.master.add(fresh) and not solving.widen():
             break
 
 
 def by_truth(
     rig: Rig, truth: Truth, listed: Listed, *, is_over: Callable[[], bool] = lambda: False
-) -> tuple[float, list[Column]] | None:
-    """Return what no run's true reduced cost undercuts and the columns below zero, the least first; None for no time."""
+) -> tuple[Floats, list[Column]] | None:
+    """Return by first task what no run's true reduced cost undercuts, and the columns below zero; None for no time."""
     paid = {column_of(rig, run): run.reduced - run.floor_pence for run in listed.runs}
     best = cheapest_of_each(paid, truth, is_over=is_over)
     if best is None:
         return None
     costs = [truth.pence(column) + paid[column] for column in best]
     below = sorted((cost, rank) for rank, cost in enumerate(costs) if cost < -FINE_PENCE)
-    return min([listed.reach, *(cost for cost, _ in below[:1])]), [best[rank] for _, rank in below[:MOST_KEPT]]
+    by_first = np.full(len(rig.tasks), min(listed.reach, 0.0))
+    for cost, rank in below:
+        first = next(place for place in best[rank].places if place < len(rig.tasks))
+        by_first[first] = min(by_first[first], cost)
+    return by_first, [best[rank] for _, rank in below[:MOST_KEPT]]
 
 
-def _by_floors(solving: Solving, rank: int, duals: Duals) -> tuple[float, list[Column]]:
+def _by_floors(solving: Solving, rank: int, duals: Duals) -> tuple[Floats, list[Column]]:
     priced = solving.priced(rank, duals, mode=Mode.EXACT)
-    return priced.least, [column_of(solving.rigs[rank], run) for run in priced.found]
+    return priced.by_first, [column_of(solving.rigs[rank], run) for run in priced.found]
 
 
 def close(solving: Solving, pool: ThreadPoolExecutor) -> None:

@@ -9,8 +9,9 @@ never above what costing will say; ``ROUNDING_PENCE`` covers its rounding to who
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
+from itertools import combinations, permutations
 
 import numpy as np
 import numpy.typing as npt
@@ -25,7 +26,9 @@ Ints = npt.NDArray[np.int32]
 Floats = npt.NDArray[np.float64]
 
 NO_MASS = 2**31 - 1  # above any; so many kilograms stand for none
+LEGS_GUESSED = 30  # shortest legs to and from each task that guesses try
 NEAR = 10  # customers that a label remembers at each task
+MOST_HUBS_TOLD_APART = 5  # in the bounds of heads of runs
 ROUNDING_PENCE = 3.0  # at most six lines of a run are rounded, each by half a penny
 
 
@@ -178,7 +181,7 @@ class Rig:
             night[Night.DRIVE] = max(option.drive_limit for option in self.options)
             night[Night.WORK] = max(option.work_limit for option in self.options)
             night[Night.SPAN] = max(option.span_limit for option in self.options)
-        later, earlier = self._arcs()
+        later, earlier = np.nonzero(self._fits())
         work = np.append(self.work, np.zeros(len(self.hub_places) + 1, np.int32))
         minutes = self.took[later, earlier]
         return Packed(
@@ -197,15 +200,53 @@ class Rig:
             least_kg=float(self.mass_in.min(where=self.mass_in > 0, initial=NO_MASS) % NO_MASS),
         )
 
-    def _arcs(self) -> tuple[Ints, Ints]:
-        """Return later and earlier place of every leg that windows leave room for, in the order of the later place."""
+    def _fits(self) -> npt.NDArray[np.bool_]:
+        """Return, by later and earlier place, the legs that windows leave room for."""
         tasks, size = len(self.tasks), len(self.took)
         latest = np.append(self.closes, self.last_min)
         ends_from = np.append(self.ends_from, np.full(size - tasks, self.earliest, np.int32))
         fits = (self.took < FAR) & (latest[:, None] - self.took >= ends_from[None, :])
         np.fill_diagonal(fits, val=False)
-        found = np.nonzero(fits)
-        return found[0].astype(np.int32), found[1].astype(np.int32)
+        return fits
+
+    @cached_property
+    def packed_near(self) -> Packed:
+        """The tables of the kernel for guesses: of legs between many tasks the shortest of those that windows leave room for."""
+        tasks, packed = len(self.tasks), self.packed
+        if tasks <= LEGS_GUESSED * 3:
+            return packed
+        is_near = np.ones_like(self.took, np.bool_)
+        minutes = np.where(self._fits(), self.took, FAR)[:tasks, :tasks]
+        is_near[:tasks, :tasks] = _least_of_each_row(minutes) | _least_of_each_row(minutes.T).T
+        later = np.repeat(np.arange(len(self.took)), np.diff(packed.arc_from))
+        kept = is_near[later, packed.arcs[:, 0]]
+        ways = packed.ways.copy()
+        ways[~is_near, 0] = FAR
+        return replace(
+            packed, arc_from=np.searchsorted(later[kept], np.arange(len(self.took) + 1)).astype(np.int32), ways=ways,
+            arcs=packed.arcs[kept], arc_pence=packed.arc_pence[kept], arc_kg_pence=packed.arc_kg_pence[kept],
+        )  # fmt: skip
+
+    @cached_property
+    def hub_sets(self) -> tuple[int, ...]:
+        """The sets of hubs, as bits, that a run of one day has the driving and the minutes to call at; all with a night out."""
+        hubs, first = len(self.hub_places), len(self.tasks)
+        everything = tuple(range(1 << hubs))
+        if self.stays_out or hubs > MOST_HUBS_TOLD_APART:
+            return everything
+        drive_min = max(option.drive_limit for option in self.options)
+        span_min = max(option.span_limit for option in self.options)
+
+        def is_able(order: tuple[int, ...]) -> bool:
+            way = np.array([-1, *(first + hub for hub in order), -1])
+            drive, minutes = (int(table[way[1:], way[:-1]].sum()) for table in (self.drove, self.took))
+            return drive <= drive_min and minutes + self.load_min * len(order) <= span_min
+
+        able = {
+            sum(1 << hub for hub in some) for count in range(hubs + 1) for some in combinations(range(hubs), count)
+            if any(is_able(order) for order in permutations(some))
+        }  # fmt: skip
+        return tuple(some for some in everything if any(some & larger == some for larger in able))
 
     @property
     def kg_pence_a_min(self) -> float:
@@ -215,6 +256,13 @@ class Rig:
         with np.errstate(divide="ignore", invalid="ignore"):
             rates = np.where((self.took > 0) & (self.took < FAR), self.kg_cost / np.maximum(self.took, 1), 0.0)
         return float(rates.max(initial=0.0))
+
+
+def _least_of_each_row(minutes: Ints) -> npt.NDArray[np.bool_]:
+    """Return which are among the ``LEGS_GUESSED`` least of their row."""
+    found = np.zeros(minutes.shape, np.bool_)
+    np.put_along_axis(found, np.argpartition(minutes, LEGS_GUESSED, axis=1)[:, :LEGS_GUESSED], values=True, axis=1)
+    return found
 
 
 def words_for(customer: Ints) -> int:

@@ -1,14 +1,13 @@
 """
 Solving: the state of one search and the steps it is made of: columns are priced, mixed and chosen.
 
-The bound is the master's value plus, for each rig, its most runs times the least reduced cost that exact pricing leaves;
-it holds at any time and only rises.  The plan is the best legal choice over every column found so far.
+The bound is the master's value plus the most that runs can gain together of what exact pricing leaves; it holds at any time
+and only rises.  The plan is the best legal choice over every column found so far.
 """
 
 import time
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import replace
 
 import numpy as np
 
@@ -21,10 +20,11 @@ from planner.search.columns import Column, column_of
 from planner.search.crew_classes import driver_classes, transporter_types
 from planner.search.cycles import break_cycle
 from planner.search.deck_shares import WHOLE, deck_shares
+from planner.search.gains import most_gained
 from planner.search.labels import Mode
 from planner.search.master import Master, duals_of, rows_of
 from planner.search.pricing import Duals, Priced, mixed, price_rig
-from planner.search.rig import Rig
+from planner.search.rig import Floats, Rig
 from planner.search.rig_making import rigs_of
 from planner.search.starting import starting_columns
 from planner.search.thinning import cheapest_of_each
@@ -42,9 +42,9 @@ SHARE_FOR_PLANS = 0.2  # of the seconds, kept for better plans when the bound ta
 SHARE_WHEN_JOINED = 0.15  # where there are plans already
 SHARE_OF_CENTRE = 0.5  # of the duals that proved most, in those that the next exact round of a joined day is priced at
 LEAST_GAINS = {Mode.ROUGH: 2e-3, Mode.BROAD: 1e-4, Mode.EXACT: -np.inf}  # of the master's value: what a round is worth
-LEAST_GAIN_JOINED = 5e-4  # likewise of rough rounds of a joined day
+LEAST_GAIN_JOINED = 5e-4  # likewise of guesses of a joined day
 SHARE_FOR_ROUGH, SHARE_FOR_SETTLING = 0.3, 0.1  # of the seconds for pricing a joined day
-DEPTHS_WHEN_JOINED = (-60_000.0, -20_000.0, -6_000.0, -2_000.0, -600.0, -200.0)  # pence
+DEPTHS_WHEN_JOINED = (-100_000.0, -60_000.0, -30_000.0, -15_000.0, -6_000.0, -2_000.0, -600.0, -200.0)  # pence
 LEAST_GAIN_SETTLED = 1e-4  # likewise of a round at true prices
 LEAST_SHARE = 1e-6
 NEAR_A_MOVE = 1  # runs a move that are timed together, mixed or nearly
@@ -144,24 +144,30 @@ class Solving:
 
     def price_joined(self, pool: ThreadPoolExecutor) -> None:
         """
-        Price a day that its parts began: rough rounds find runs across borders, exact ones lift the bound.
+        Price a day that its parts began: guesses find runs across borders, exact rounds lift the bound.
 
         The master's duals swing widely on so large a day; exact rounds are priced half-way between them and those that
         proved most so far (Wentges 1997, International Transactions in Operational Research 4), whose bound is far better.
         """
-        before, until = np.inf, self.left - SHARE_FOR_ROUGH * (self.left - SHARE_WHEN_JOINED * self.seconds)
-        while not self.is_over and self.left > until and (value := self.master.solve()) < (1 - LEAST_GAIN_JOINED) * before:
-            self.round += 1
-            self._add(value, pool, Mode.ROUGH)
-            before = value
+        seconds = self.left - SHARE_WHEN_JOINED * self.seconds
+        self._guess(pool, until=self.left - SHARE_FOR_ROUGH * seconds)
         self._settled(until=(1 - SHARE_FOR_SETTLING) * self.left)
         self.share_decks()
+        self._guess(pool, until=self.left - SHARE_FOR_ROUGH * seconds)
         while not self.is_time_for_plans:
             self.round += 1
             proven = self.bound
             fresh, _ = self._add(self.master.solve(), pool, Mode.EXACT)
             if not fresh and self.bound <= proven:
                 return
+
+    def _guess(self, pool: ThreadPoolExecutor, *, until: float) -> None:
+        """Add runs that are guessed until little more is found, or fewer seconds than ``until`` are left."""
+        before = np.inf
+        while not self.is_over and self.left > until and (value := self.master.solve()) < (1 - LEAST_GAIN_JOINED) * before:
+            self.round += 1
+            self._add(value, pool, Mode.BROAD)
+            before = value
 
     def settle(self, pool: ThreadPoolExecutor) -> None:
         """
@@ -228,7 +234,7 @@ class Solving:
         fresh = self.master.add(columns)
         if mode is Mode.EXACT:
             fresh += self.master.lower(columns) if self.is_joined else 0
-            self.raise_bound(value, [each.least for each in priced], duals)
+            self.raise_bound(value, [each.by_first for each in priced], duals)
         return fresh, sum(each.labels for each in priced)
 
     def _priced_all(self, pool: ThreadPoolExecutor, duals: Duals, mode: Mode) -> list[Priced]:
@@ -240,40 +246,30 @@ class Solving:
 
     def priced(self, rank: int, duals: Duals, *, mode: Mode) -> Priced:
         """Return what pricing one rig gives; on a joined day, where there is no room for a proof, runs found broadly."""
-        if not self.is_joined or mode is not Mode.EXACT:
-            return self._priced(rank, duals, mode, MOST_LABELS if mode is Mode.EXACT else ROUGH_LABELS * mode)
-        exact = self._priced(rank, duals, mode, MOST_LABELS_WHEN_JOINED, depths=DEPTHS_WHEN_JOINED)
-        if exact.found or not exact.is_cut_off:
-            return exact
-        return replace(exact, found=self._priced(rank, duals, Mode.BROAD, ROUGH_LABELS * Mode.BROAD).found)
+        if self.is_joined and mode is Mode.EXACT:
+            return self._priced(rank, duals, mode, MOST_LABELS_WHEN_JOINED, depths=DEPTHS_WHEN_JOINED, guess=Mode.BROAD)
+        depths = DEPTHS_WHEN_JOINED if self.is_joined else ()
+        return self._priced(rank, duals, mode, MOST_LABELS if mode is Mode.EXACT else ROUGH_LABELS * mode, depths=depths)
 
-    def _priced(self, rank: int, duals: Duals, mode: Mode, most_labels: int, *, depths: Sequence[float] = ()) -> Priced:
+    def _priced(
+        self, rank: int, duals: Duals, mode: Mode, most_labels: int, *, depths: Sequence[float] = (), guess: Mode | None = None
+    ) -> Priced:
+        rig = self.rigs[rank]
         return price_rig(
-            self.rigs[rank], rank, duals, threshold=-TOLERANCE_PENCE, mode=mode, most_labels=most_labels,
-            most_looks=self._looks(), most_found=max(FOUND_A_ROUND, len(self.rigs[rank].tasks) // TASKS_A_FOUND), depths=depths,
+            rig, rank, duals, threshold=-TOLERANCE_PENCE, mode=mode, most_labels=most_labels, most_looks=self._looks(),
+            most_found=max(FOUND_A_ROUND, len(rig.tasks) // TASKS_A_FOUND), depths=depths, guess=guess,
         )  # fmt: skip
 
     def _looks(self) -> int:
         """Return how often labels of one rig may be held against each other: enough for a proof, or what time is left for."""
         return int(min(MOST_LOOKS, max(self.spare, 1.0) * LOOKS_A_SECOND / len(self.rigs)))
 
-    def raise_bound(self, value: float, least: Sequence[float], duals: Duals, *, is_of_floors: bool = True) -> None:
-        """Raise the bound by a master's value and the least reduced cost of each rig's runs, if that is higher."""
-        pence = value + max(self._gain_by_rig(least), self._gain_by_class(least))
+    def raise_bound(self, value: float, by_first: Sequence[Floats], duals: Duals, *, is_of_floors: bool = True) -> None:
+        """Raise the bound by a master's value and the least reduced costs of each rig's runs by first task, if that is higher."""
+        pence = value + most_gained(self.rigs, self.rows, by_first)
         if self.proof is None or pence > self.proof[0]:
             self.proof, self.centre = (pence, duals), (value, duals)
         self.raise_to(pence, is_of_floors=is_of_floors)
-
-    def _gain_by_rig(self, least: Sequence[float]) -> float:
-        return sum(rig.most_runs * min(0.0, lowest) for rig, lowest in zip(self.rigs, least, strict=True))
-
-    def _gain_by_class(self, least: Sequence[float]) -> float:
-        """Return the least that runs add if each driver takes the run that gains most of those open to the class."""
-        gains = [0.0] * len(self.classes)
-        for rig, lowest in zip(self.rigs, least, strict=True):
-            for rank in {rank for option in rig.options for rank in option.classes}:
-                gains[rank] = min(gains[rank], lowest)
-        return sum(len(item.drivers) * gain for item, gain in zip(self.classes, gains, strict=True))
 
     def raise_to(self, pence: float, *, is_of_floors: bool) -> None:
         """Raise the bound, if that is higher."""

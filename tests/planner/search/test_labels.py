@@ -10,6 +10,7 @@ import pytest
 from planner.model.moves import MoveId, MoveKind
 from planner.model.places import Window
 from planner.runs.run import RunKind
+from planner.search import pricing
 from planner.search.crew_classes import driver_classes, transporter_types
 from planner.search.labels import FAR, Mode
 from planner.search.pricing import Duals, price_rig
@@ -136,7 +137,7 @@ def sequences(rig, longest):
     ("seed", "compounds", "nights", "has_shares"),
     [(1, 1, 0, False), (4, 1, 0, False), (3, 2, 0, False), (1, 1, 1, False), (6, 1, 1, False), (1, 1, 0, True), (4, 1, 0, True), (3, 2, 0, True)],
 )
-def test_cheapest_run_is_the_cheapest_of_all_sequences(seed, compounds, nights, has_shares):
+def test_cheapest_run_is_the_cheapest_of_all_sequences(seed, compounds, nights, has_shares, monkeypatch):
     day = invented_day(Shape(moves=6 - compounds, compounds=compounds, window_min=360, decks=(1, 3)), seed)
     if nights:
         day = stretched(replace(day, drivers=tuple(replace(driver, may_stay_out=True) for driver in day.drivers)), 2)
@@ -152,13 +153,22 @@ def test_cheapest_run_is_the_cheapest_of_all_sequences(seed, compounds, nights, 
             rig.shares[:-1] = rng.integers(1, 7, rig.shares[:-1].shape) * np.stack([rig.takes_load, rig.takes_back], axis=1)
             rig.shares[-1] = 10
         reward = np.array([sum(duals.move[move] for move in task.moves) for task in rig.tasks])
-        values = [value for places in sequences(rig, min(len(rig.tasks), 4 if rig.kind is RunKind.PLATE else 9)) if (value := reduced_cost(rig, places, reward)) is not None]
-        least = min(values, default=0.0)
+        first_values = np.zeros(len(rig.tasks))
+        for places in sequences(rig, min(len(rig.tasks), 4 if rig.kind is RunKind.PLATE else 9)):
+            first = next((place for place in places if place < len(rig.tasks)), None)
+            if first is not None and (value := reduced_cost(rig, places, reward)) is not None:
+                first_values[first] = min(first_values[first], value)
+        least = first_values.min(initial=0.0)
         priced = price_rig(rig, number, duals, threshold=min(least + 1.0, -1.0), mode=Mode.EXACT, most_labels=200_000, most_looks=10**12, most_found=5)
         assert priced.least == pytest.approx(min(least, -1.0), abs=1e-6)
         for found in priced.found:
             assert reduced_cost(rig, found.places, reward) == pytest.approx(found.reduced, abs=1e-6)
             compared += 1
+        for least_told_apart in (10_000, 0):
+            monkeypatch.setattr(pricing, "TASKS_TOLD_APART", least_told_apart)
+            by_first = price_rig(rig, number, duals, threshold=-1.0, mode=Mode.EXACT, most_labels=200_000, most_looks=10**12, most_found=5).by_first
+            assert (by_first <= np.minimum(first_values, -1.0) + 1e-6).all()
+            assert by_first.min(initial=-1.0) == pytest.approx(min(least, -1.0), abs=1e-6)
     assert compared
 
 
@@ -183,21 +193,24 @@ def test_what_is_left_open_still_bounds_when_the_room_for_labels_ends():
     assert short.least <= exact.least
 
 
-def test_depths_tried_before_give_the_same_least_with_fewer_labels():
+def test_depths_tried_before_bound_what_there_is_no_room_to_price():
     rig, duals, exact = priced_exactly()
 
-    def with_depths(*depths, most_labels=500_000):
-        return price_rig(rig, 0, duals, threshold=-1.0, mode=Mode.EXACT, most_labels=most_labels, most_looks=10**12, most_found=5, depths=depths)
+    def with_depths(*depths, most_labels, guess=None):
+        return price_rig(rig, 0, duals, threshold=-1.0, mode=Mode.EXACT, most_labels=most_labels, most_looks=10**12, most_found=5, depths=depths, guess=guess)
 
     below, above = exact.least - 100.0, exact.least + 100.0
-    found = with_depths(below, above, -500.0)
-    assert found.least == pytest.approx(exact.least)
-    assert found.labels < exact.labels
-    assert all(run.reduced < above for run in found.found)
-    hardly = with_depths(below, most_labels=2 * with_depths(below, above).labels)
-    assert hardly.least in (pytest.approx(exact.least), below)
-    cut = with_depths(below, -1.0, most_labels=200)
-    assert cut.least <= exact.least
+    through = with_depths(below, above, -500.0, most_labels=500_000)
+    assert through.by_first == pytest.approx(exact.by_first)
+    assert {run.places for run in through.found} == {run.places for run in exact.found}
+    cut = with_depths(-1e6, most_labels=200)
+    assert cut.is_cut_off
+    assert (cut.by_first <= exact.by_first + 1e-6).all()
+    assert cut.least >= -1e6
+    alone, guessed = (with_depths(-1e6, below, above, most_labels=200, guess=guess) for guess in (None, Mode.BROAD))
+    assert min(run.reduced for run in guessed.found) <= min((run.reduced for run in alone.found), default=0.0)
+    assert (guessed.by_first == alone.by_first).all()
+    assert all(run.reduced >= exact.least - 1e-6 for run in guessed.found)
 
 
 #: Minutes along one road from the base, what the master pays, the share of the deck and the kilograms of a car by its move.
