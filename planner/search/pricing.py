@@ -18,7 +18,6 @@ from planner.search.rig import Floats, Rig, words_for
 MOST_ROUTES = 200_000
 MOST_LOOKED_THROUGH = 5_000
 ROUNDED_PENCE, ROUNDED_SHARE = 0.1, 2e-5  # what bounds of heads may be off: of the largest sum paid for a task, a share
-TASKS_TOLD_APART = 600  # so many that fewer labels are worth four times the work on heads
 LABELS_OF_NEXT = 4  # times as many labels as the depth before may take
 
 
@@ -136,9 +135,8 @@ class _Kernel:
         latest = min(rig.last_min, int(rig.closes.max()))  # no label is ever later
         slots = max(0, latest - rig.earliest) // rig.step + 1
         shape = (slots, self.start, len(states) + 1)
-        tells_apart = tasks >= TASKS_TOLD_APART
-        self.head = np.full((1 + tells_apart, *shape), NEVER, np.float32)
-        self.via = np.full(shape if tells_apart else (1, self.start, 1), NOBODY, np.int32)
+        self.head = np.full((1 + rig.is_large, *shape), NEVER, np.float32)
+        self.via = np.full(shape if rig.is_large else (1, self.start, 1), NOBODY, np.int32)
         completions(
             self.head, self.via, states, self.state_of, after, tasks, hubs, packed.arc_from, packed.arcs, packed.arc_pence,
             packed.arc_kg_pence, packed.nodes, self.reward - rig.node_cost, packed.least_kg, rig.load_min, rig.keeps_load,

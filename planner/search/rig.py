@@ -28,6 +28,7 @@ Floats = npt.NDArray[np.float64]
 NO_MASS = 2**31 - 1  # above any; so many kilograms stand for none
 LEGS_GUESSED = 30  # shortest legs to and from each task that guesses try
 NEAR = 10  # customers that a label remembers at each task
+MANY_TASKS = 600
 MOST_HUBS_TOLD_APART = 5  # in the bounds of heads of runs
 ROUNDING_PENCE = 3.0  # at most six lines of a run are rounded, each by half a penny
 
@@ -131,6 +132,11 @@ class Rig:
         return min(option.from_min + option.before_min for option in self.options)
 
     @property
+    def is_large(self) -> bool:
+        """Whether fewer labels are worth four times the work on bounds of heads."""
+        return len(self.tasks) >= MANY_TASKS
+
+    @property
     def stays_out(self) -> bool:
         """Whether its runs have a night out."""
         return self.options[0].rest_min > 0
@@ -229,10 +235,10 @@ class Rig:
 
     @cached_property
     def hub_sets(self) -> tuple[int, ...]:
-        """The sets of hubs, as bits, that a run of one day has the driving and the minutes to call at; all with a night out."""
+        """The sets of hubs, as bits, that a run has the driving and the minutes to call at; of few tasks, all."""
         hubs, first = len(self.hub_places), len(self.tasks)
         everything = tuple(range(1 << hubs))
-        if self.stays_out or hubs > MOST_HUBS_TOLD_APART:
+        if self.stays_out or hubs > MOST_HUBS_TOLD_APART or not self.is_large:
             return everything
         drive_min = max(option.drive_limit for option in self.options)
         span_min = max(option.span_limit for option in self.options)

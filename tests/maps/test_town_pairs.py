@@ -1,8 +1,8 @@
 """
 Town pairs: mileages and drive times of some 380 pairs, most of small towns, from memory, in four lists.
 
-Each list was written before the network's answer to it was seen, and measured once before it was looked at; only the
-fourth was never used afterwards.  Whole miles of ten are good to a twentieth, minutes to a tenth.
+Each list was written before the network's answer to it was seen, and measured once before it was looked at; all
+have been used since.  Whole miles of ten are good to a twentieth, minutes to a tenth.
 """
 
 import csv

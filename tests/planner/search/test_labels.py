@@ -10,7 +10,6 @@ import pytest
 from planner.model.moves import MoveId, MoveKind
 from planner.model.places import Window
 from planner.runs.run import RunKind
-from planner.search import pricing
 from planner.search.crew_classes import driver_classes, transporter_types
 from planner.search.labels import FAR, Mode
 from planner.search.pricing import Duals, price_rig
@@ -164,11 +163,13 @@ def test_cheapest_run_is_the_cheapest_of_all_sequences(seed, compounds, nights, 
         for found in priced.found:
             assert reduced_cost(rig, found.places, reward) == pytest.approx(found.reduced, abs=1e-6)
             compared += 1
-        for least_told_apart in (10_000, 0):
-            monkeypatch.setattr(pricing, "TASKS_TOLD_APART", least_told_apart)
+        for many in (10_000, 0):
+            monkeypatch.setattr("planner.search.rig.MANY_TASKS", many)
+            rig.__dict__.pop("hub_sets", None)
             by_first = price_rig(rig, number, duals, threshold=-1.0, mode=Mode.EXACT, most_labels=200_000, most_looks=10**12, most_found=5).by_first
             assert (by_first <= np.minimum(first_values, -1.0) + 1e-6).all()
             assert by_first.min(initial=-1.0) == pytest.approx(min(least, -1.0), abs=1e-6)
+        rig.__dict__.pop("hub_sets", None)
     assert compared
 
 
