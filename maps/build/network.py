@@ -119,7 +119,7 @@ def finished(known: Classified) -> tuple[RoadNetwork, int]:
     parts = gaps.bridge_parts(roads, water=water())
     roads, of_part = gaps.add(roads, parts)
     road_class = np.r_[road_class, np.full(len(of_part), RoadClass.MINOR)]
-    metres = np.r_[metres, roads.source_m[len(metres) :] * lanes.WINDING]
+    metres = np.r_[metres, roads.source_m[len(metres) :] * lanes.RULE.winding]
     metres[num_known:] *= country_winding(roads, road_class)[num_known:]
     roads, road_class, metres, crossings = ferries.join(DATA / "ferries.csv", roads, road_class, metres)
     names += [""] * (len(roads.tail) - len(names))

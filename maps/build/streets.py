@@ -10,12 +10,11 @@ import numpy as np
 import numpy.typing as npt
 from scipy.spatial import cKDTree
 
-from maps.build.lanes import lived_along, spanner
+from maps.build.laying import Rule, laid
 from maps.build.source_roads import RawRoads
-from maps.national_grid import from_lng_lat, to_lng_lat
+from maps.national_grid import from_lng_lat
 from maps.packaged import packaged_rows
 from maps.roads import RoadClass
-from maps.water import crossing
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -25,9 +24,9 @@ PEOPLE_A_KM2 = 2500  # how close the people of a town live, for its radius
 EDGE_M, FARTHEST_M = 700, 5500  # a by-pass goes so far from the houses; a city's streets are followed so far
 MIDDLE_M = 500  # a junction so near the middle of a town stands for it
 APART = np.cos(np.radians(30.0))  # streets lead in directions so far from each other
-BARE_M = 700  # the longest stretch without houses
-WINDING = 1.13  # driven metres of a street for each straight metre
-ROUND_ABOUT = 1.15  # a street is kept where the network so far is longer by this factor
+RULE = Rule(
+    road_class=RoadClass.SINGLE, least_m=100, longest_m=np.inf, bare_m=700, winding=1.13, round_about=1.15
+)  # fmt: skip
 
 
 def towns() -> tuple[Floats, Floats]:
@@ -82,23 +81,5 @@ def infer(
             ways.append(int(joinable[nearest]))
         tail += [node] * len(ways)
         head += ways
-    all_xy = np.concatenate([xy, np.array(middles).reshape(-1, 2)])
-    pairs = np.array([tail, head], dtype=np.int64).T
-    segments = all_xy[pairs]
-    straight = np.hypot(*(segments[:, 1] - segments[:, 0]).T)
-    dry = ~np.concatenate([crossing(segments[at : at + 2000], water).any(axis=1) for at in range(0, len(segments), 2000)])
-    good = np.flatnonzero(dry & lived_along(segments, BARE_M) & (straight > 100))
-    order = good[np.argsort(straight[good])]
-    pairs, length = pairs[order], straight[order] * WINDING
-    keep = spanner(len(all_xy), roads.tail, roads.head, metres, pairs[:, 0], pairs[:, 1], length, ROUND_ABOUT)
-    pairs, length = pairs[keep], length[keep]
-    lng, lat = to_lng_lat(all_xy[old:, 0], all_xy[old:, 1])
-    grown = RawRoads(
-        lng=np.r_[roads.lng, lng],
-        lat=np.r_[roads.lat, lat],
-        tail=np.r_[roads.tail, pairs[:, 0]],
-        head=np.r_[roads.head, pairs[:, 1]],
-        source_m=np.r_[roads.source_m, length],
-    )
-    kind = np.full(len(pairs), RoadClass.SINGLE, dtype=np.int64)
-    return grown, np.r_[road_class, kind], np.r_[metres, length], names + [""] * len(pairs)
+    points, pairs = np.array(middles).reshape(-1, 2), np.array([tail, head], dtype=np.int64).T
+    return laid(roads, road_class, metres, names, points=points, pairs=pairs, water=water, rule=RULE)

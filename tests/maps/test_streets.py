@@ -31,7 +31,7 @@ def test_a_town_has_streets_to_the_roads_round_it(ring):
     assert middle >= 4
     assert set(grown.head[added]) <= {0, 1, 2, 3}
     assert (kinds[added] == RoadClass.SINGLE).all()
-    assert lengths[added] == pytest.approx(1800 * streets.WINDING, rel=0.2)
+    assert lengths[added] == pytest.approx(1800 * streets.RULE.winding, rel=0.2)
     assert names[4:] == [""] * len(added)
 
 
