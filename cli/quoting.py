@@ -220,10 +220,9 @@ def without_order(desk: "QuoteDesk", order: "Order") -> "QuoteDesk":
     A run that cannot be timed without the order stays as it is, with the order in it: its crew is not free.
     """
     from planner.desk.quote import Booked
-    from planner.runs.costing import price
+    from planner.runs.priced import priced
     from planner.runs.run import Run
     from planner.runs.sharing import without_moves
-    from planner.runs.timing import lay_out
 
     day = desk.day.clock.day
     booked = desk.booked[day]
@@ -234,10 +233,10 @@ def without_order(desk: "QuoteDesk", order: "Order") -> "QuoteDesk":
             runs.append(run)
             continue
         rest = without_moves(run.itinerary, gone)
-        timed = lay_out(desk.day, rest, run_id=run.run_id) if rest.stops else None
-        if isinstance(timed, Run):
-            runs.append(replace(timed, costs=price(desk.day, timed)))
-        elif timed is not None:
+        again = priced(desk.day, rest, run_id=run.run_id) if rest.stops else None
+        if isinstance(again, Run):
+            runs.append(again)
+        elif again is not None:
             runs.append(run)
             gone -= set(run.itinerary.moves)
     moves = tuple(move for move in booked.moves if move.move_id not in gone)

@@ -1,7 +1,7 @@
 """What is known of a date from one question to the next: crews still free, and how tight each run is."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from planner.desk.quote_candidates import Candidate, fresh_crews
@@ -11,10 +11,9 @@ from planner.model.crews import Driver, Transporter
 from planner.model.day import Day
 from planner.model.moves import MoveId
 from planner.runs.alike import kind_of_driver, kind_of_transporter
-from planner.runs.costing import price
+from planner.runs.priced import priced
 from planner.runs.run import Itinerary, Run, RunId
 from planner.runs.sharing import without_moves
-from planner.runs.timing import lay_out
 
 if TYPE_CHECKING:
     from planner.desk.quote_choice import Beside
@@ -115,8 +114,7 @@ def _left(day: Day, run: Run, gone: frozenset[MoveId]) -> Left | None:
     itinerary = without_moves(run.itinerary, gone)
     if not itinerary.stops:
         return Left(rest=None, saved_pence=run.cost_pence)
-    timed = lay_out(day, itinerary, run_id=run.run_id)
-    if not isinstance(timed, Run):
+    rest = priced(day, itinerary, run_id=run.run_id)
+    if not isinstance(rest, Run):
         return None
-    rest = replace(timed, costs=price(day, timed))
     return Left(rest=rest, saved_pence=run.cost_pence - rest.cost_pence)

@@ -16,9 +16,10 @@ from planner.runs.costing import price
 from planner.runs.crew_fit import refuse
 from planner.runs.errands import Errand, errands
 from planner.runs.loading import crowded_by, reshuffle_minutes
+from planner.runs.priced import priced
 from planner.runs.refusal import Refusal
 from planner.runs.run import Activity, ActivityKind, Itinerary, Run, RunId, RunKind, Visit
-from planner.runs.timing import OBJECTIVE, lay_out, most_nights, shift_of
+from planner.runs.timing import OBJECTIVE, most_nights, shift_of
 
 NO_RUN = Refusal(rule="time", says="The law, the windows, the shift or the deck stand in the way.")  # nobody asks here which
 
@@ -39,8 +40,8 @@ def outlined(day: Day, itinerary: Itinerary) -> Run | Refusal:
 
 
 def _laid_out(day: Day, itinerary: Itinerary) -> Run | Refusal:
-    run = lay_out(day, itinerary)
-    return NO_RUN if isinstance(run, Refusal) else replace(run, costs=price(day, run))
+    run = priced(day, itinerary)
+    return NO_RUN if isinstance(run, Refusal) else run
 
 
 def _timed(day: Day, itinerary: Itinerary, todo: Sequence[Errand]) -> Run | Refusal:
@@ -65,8 +66,8 @@ def in_full(day: Day, run: Run) -> Run:
     """Return a run that may be an outline with its visits, its counters and every line of its cost, under its own number."""
     if run.counters or run.kind is RunKind.HIRED:
         return run
-    made = lay_out(day, run.itinerary, run_id=run.run_id)
-    return replace(made, costs=price(day, made)) if isinstance(made, Run) else run
+    made = priced(day, run.itinerary, run_id=run.run_id)
+    return made if isinstance(made, Run) else run
 
 
 def _activities(todo: Sequence[Errand], steps: Sequence[Step], choice: Choice) -> Iterator[Activity]:

@@ -85,21 +85,20 @@ def plate_rigs(
         ranks = [rank for rank in able if (classes[rank].one.starts_at, classes[rank].one.base) == (start, base)]
         for driver, group in groups(day, classes, ranks):
             compound = day.compound_of.get(base)
-            sets = compound.plate_sets if compound else 0
-            most = min(sets, sum(len(classes[rank].drivers) for rank in group))
+            if compound is None or not compound.plate_sets:
+                continue
             tasks = shared.tasks(driver)
-            vans = sum(_has_van(day, task) for task in tasks)
             cars = tuple(task for task in tasks if not _has_van(day, task))
-            for some, runs, drives_van in ((cars, most, False), (tasks, min(most, vans), True)):
-                if not does(some, doing) or runs <= 0:
+            for some, drives_van in ((cars, False), (tasks, True)):
+                if not does(some, doing) or (drives_van and len(cars) == len(tasks)):
                     continue
                 for nights in nights_of(day):
                     options = crews.singles(group, drives_van=drives_van, nights=nights)
                     if options:
-                        yield _plate_rig(shared, start, base, some, options, runs, is_followed=False, drives_van=drives_van)
+                        yield _plate_rig(shared, start, base, some, options, is_followed=False, drives_van=drives_van)
                     pairs = crews.pairs(group, start, drives_van=drives_van, nights=nights)
                     if pairs and day.policy.support_car_allowed:
-                        yield _plate_rig(shared, start, base, some, pairs, runs, is_followed=True, drives_van=drives_van)
+                        yield _plate_rig(shared, start, base, some, pairs, is_followed=True, drives_van=drives_van)
 
 
 def _has_van(day: Day, task: Task) -> bool:
@@ -121,7 +120,7 @@ def _support_arcs(day: Day) -> Arcs:
 
 
 def _plate_rig(
-    shared: _OnPlates, start: PlaceId, base: PlaceId, tasks: tuple[Task, ...], options: tuple[Option, ...], most: int,
+    shared: _OnPlates, start: PlaceId, base: PlaceId, tasks: tuple[Task, ...], options: tuple[Option, ...],
     *, is_followed: bool, drives_van: bool,
 ) -> Rig:  # fmt: skip
     """Return the rig of plate runs; one that ``drives_van`` falls under the book of goods vehicles up to 3.5 t."""
@@ -134,7 +133,7 @@ def _plate_rig(
         name=f"{'Support car' if is_followed else 'Plates'} from {day.place_of[start].name}{by_night(options)}",
         kind=RunKind.PLATE,
         one_of=frozenset(rank for rank, task in enumerate(tasks) if drives_van and _has_van(day, task)),
-        is_followed=is_followed, transporter_type=-1, plate_base=base, most_runs=most, hub_places=(), start=start,
+        is_followed=is_followed, transporter_type=-1, plate_base=base, hub_places=(), start=start,
         options=options, node_cost=np.array(cost), opens=ints([task.opens_min for task in tasks], []),
         may_start=np.maximum(ints([task.may_start_min for task in tasks], []), reach).astype(np.int32),
         closes=ints([task.closes_min for task in tasks], []), unload=none,

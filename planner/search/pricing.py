@@ -97,9 +97,11 @@ def price_rig(
         if now.is_cut_off or now.labels > most_labels / LABELS_OF_NEXT or (mode > Mode.EXACT and now.found):
             limits.insert(0, now.limit)
             break
-    if guess is not None and limits:
-        guesses = (kernel.labelled(limit, guess) for limit in limits)
-        tried += [next((each for each in guesses if each.found), now)]
+    if guess is not None:
+        for limit in limits:
+            tried.append(kernel.labelled(limit, guess))
+            if tried[-1].found:
+                break
     best = min(reversed(tried), key=lambda each: min((run.reduced for run in each.found), default=0.0))
     return Priced(
         found=best.found, by_first=np.minimum(by_first, 0.0), labels=sum(each.labels for each in tried), is_cut_off=now.is_cut_off

@@ -79,7 +79,6 @@ class Rig:
     is_followed: bool  # by a support car
     transporter_type: int  # -1 on plates
     plate_base: PlaceId | None
-    most_runs: int
     tasks: tuple[Task, ...]
     hub_places: tuple[PlaceId, ...]
     start: PlaceId

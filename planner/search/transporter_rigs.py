@@ -55,11 +55,10 @@ def transporter_rigs(
         for driver, ranks in groups(day, classes, fits):
             tasks = tuple(carried_tasks(day, one, driver))
             for nights in nights_of(day) if does(tasks, doing) else ():
-                found = {rank: _transporter_option(day, one, classes[rank].one, rank, nights=nights) for rank in ranks}
-                options = tuple(option for option in found.values() if option is not None)
-                people = sum(len(classes[rank].drivers) for rank, option in found.items() if option is not None)
+                found = (_transporter_option(day, one, classes[rank].one, rank, nights=nights) for rank in ranks)
+                options = tuple(option for option in found if option is not None)
                 if options:
-                    yield _transporter_rig(day, one, number, tasks, options, arcs, min(len(kind.transporters), people))
+                    yield _transporter_rig(day, one, number, tasks, options, arcs)
 
 
 def _transporter_arcs(day: Day, vehicle: Vehicle) -> Arcs:
@@ -91,7 +90,7 @@ def _hubs(tasks: Sequence[Task]) -> list[tuple[PlaceId, Window]]:
 
 
 def _transporter_rig(
-    day: Day, one: Transporter, number: int, tasks: tuple[Task, ...], options: tuple[Option, ...], arcs: Arcs, most: int
+    day: Day, one: Transporter, number: int, tasks: tuple[Task, ...], options: tuple[Option, ...], arcs: Arcs
 ) -> Rig:
     hubs, relaxed = _hubs(tasks), []
     if len(hubs) > MOST_HUBS:
@@ -108,7 +107,7 @@ def _transporter_rig(
     base["ends_from"] = np.maximum(base["ends_from"], reach[: len(tasks)] + base["work"]).astype(np.int32)
     return Rig(
         name=one.name + by_night(options),
-        kind=RunKind.TRANSPORTER, is_followed=False, transporter_type=number, plate_base=None, most_runs=most,
+        kind=RunKind.TRANSPORTER, is_followed=False, transporter_type=number, plate_base=None,
         hub_places=tuple(hub[0] for hub in hubs), start=one.base, options=options, node_cost=np.array(extra),
         opens=ints([task.opens_min for task in tasks], hub_opens),
         may_start=np.maximum(ints([task.may_start_min for task in tasks], hub_opens), reach).astype(np.int32),

@@ -11,11 +11,10 @@ from typing import TYPE_CHECKING
 
 from planner.model.day import Day
 from planner.model.moves import MoveId
-from planner.runs.costing import price
 from planner.runs.loading import crowded_by
+from planner.runs.priced import priced
 from planner.runs.refusal import Refusal
 from planner.runs.run import Itinerary, Run, Stop
-from planner.runs.timing import lay_out
 from planner.search.columns import Column
 from planner.search.crew_classes import DriverClass, TransporterType
 from planner.search.rig import Rig
@@ -27,12 +26,7 @@ if TYPE_CHECKING:
 
 def timed(day: Day, itinerary: Itinerary) -> Run | Refusal:
     """Return the itinerary timed and priced, or by which rule it cannot be."""
-    return NO_LOAD if crowded_by(day, itinerary) else _priced(day, itinerary)
-
-
-def _priced(day: Day, itinerary: Itinerary) -> Run | Refusal:
-    run = lay_out(day, itinerary)
-    return run if isinstance(run, Refusal) else replace(run, costs=price(day, run))
+    return NO_LOAD if crowded_by(day, itinerary) else priced(day, itinerary)
 
 
 NO_RUN_PENCE = 1e8
@@ -60,7 +54,7 @@ class Truth:
         if answer is None:
             itinerary = self.itinerary(column)
             crowd = crowded_by(self.day, itinerary)
-            answer = NO_LOAD if crowd else _priced(self.day, itinerary)
+            answer = NO_LOAD if crowd else priced(self.day, itinerary)
             if crowd:
                 self.crowds.setdefault(column.transporter_type, {})[crowd] = None
             if isinstance(answer, Run) and not answer.nights:  # who need not stay out is not told that they may

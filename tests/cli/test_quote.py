@@ -20,7 +20,6 @@ from planner.model.crews import VehicleClass
 from planner.model.orders import Buyer, Order, OrderRef, Promise
 from planner.model.places import PlaceId, Window
 from planner.model.rides import ride_table
-from planner.runs import timing
 from planner.runs.plan_document import plan_to_document
 from planner.runs.refusal import Refusal
 from tests.planner.desk.quoting_world import greedy_plan, world
@@ -189,7 +188,7 @@ def test_a_run_that_cannot_be_timed_without_an_order_keeps_its_crew_and_its_cars
     desk = QuoteDesk(day=day, tariff=Tariff(), calendar=None, booked={day.clock.day: Booked(moves=day.moves, runs=plan.runs)})
     without = quoting.without_order(desk, day.orders[0]).booked[day.clock.day]
     assert day.moves[number] not in without.moves
-    monkeypatch.setattr(timing, "lay_out", lambda *_, **__: Refusal(rule="hours", says="it takes too long"))
+    monkeypatch.setattr("planner.runs.priced.lay_out", lambda *_, **__: Refusal(rule="hours", says="it takes too long"))
     kept = quoting.without_order(desk, day.orders[0]).booked[day.clock.day]
     assert shared in kept.runs
     assert day.moves[number] in kept.moves
