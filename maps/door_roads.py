@@ -86,9 +86,9 @@ def _arrays(raw: Sequence[Ints], used: Sequence[int]) -> dict[str, Ints]:
 
 
 def _own_rows(day: Day) -> tuple[tuple[int, ...], tuple[int, ...]]:
-    """Return the rows of the places that moves and crews of a day need, which stay, and of others, which come and go."""
+    """Return the rows of the places of a day's moves, crews and orders, which stay, and of others, which come and go."""
     needed = {end for move in day.moves for end in (move.origin, move.destination)} | set(day.compound_of)
-    needed |= {driver.starts_at for driver in day.drivers}
+    needed |= {driver.starts_at for driver in day.drivers} | {order.door.place_id for order in (*day.orders, *day.held)}
     rows = range(len(day.places))
     own = tuple(row for row in rows if day.places[row].place_id in needed)
     return own, tuple(sorted(set(rows) - set(own)))

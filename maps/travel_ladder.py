@@ -2,7 +2,9 @@
 The ladder: shortcuts over an order of the junctions, by which a table of any size takes a fraction of a second.
 
 A contraction hierarchy whose shortcuts carry, beside milliseconds and metres, the ferry seconds and charges of the very
-path they stand for, so that nothing has to be unpacked for a table.  What ways are compared by (milliseconds, and a little
+path they stand for, so that nothing has to be unpacked for a table.  Rungs that some other way undercuts are on no best
+path and are left out once the others are known (perfect customization: Dibbelt, Strasser and Wagner 2016, Journal of
+Experimental Algorithmics 21).  What ways are compared by (milliseconds, and a little
 for every metre) and metres are packed in one number: the least of them is the best path and, of two equally good, the
 shorter.  Exact, and tested against the plain search.  Everything inside is by rank, not by node.
 """
@@ -25,46 +27,64 @@ Ints = npt.NDArray[np.int64]
 PACK = np.int64(1) << np.int64(23)
 FAR = np.int64(1) << np.int64(61)
 ENTRY = 5  # numbers: who, packed cost, ferry seconds, and the halves of the charges
-VERSION = 1  # of what is kept: raise it when the reckoning changes
+VERSION = 2  # of what is kept: raise it when the reckoning changes
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Ladder:
-    """Rungs from rank ``r`` to higher ones are ``at[r]`` to ``at[r + 1]`` of ``to`` (ascending)."""
+    """
+    Rungs from rank ``r`` to higher ones are ``at[r]`` to ``at[r + 1]`` of ``to`` (ascending).
+
+    Every rank that can be climbed to from ``r`` is met by going from ``parent`` to ``parent``; that of the last is -1.
+    """
 
     rank: Ints
     at: Ints
     to: Ints
+    parent: Ints
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Climb:
+    """The rungs of best paths one way, from rank ``r`` ``at[r]`` to ``at[r + 1]``: packed cost, ferry seconds and charges."""
+
+    at: Ints
+    to: Ints
+    packed: Ints
+    ferry_s: Ints
+    low: Ints
+    high: Ints
+
+    @property
+    def arrays(self) -> tuple[Ints, ...]:
+        """All of it, as the kernels take it."""
+        return self.at, self.to, self.packed, self.ferry_s, self.low, self.high
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Rungs:
-    """What each rung costs climbing (``up``) and descending (``down``): packed time and length, ferry seconds, charges."""
+    """What it takes a class of vehicle to climb (``up``), and to come down to the rank from which a rung is told (``down``)."""
 
-    up: Ints
-    down: Ints
-    up_ferry: Ints
-    down_ferry: Ints
-    up_low: Ints
-    down_low: Ints
-    up_high: Ints
-    down_high: Ints
+    up: Climb
+    down: Climb
 
 
 def build(rank: Ints, tail: Ints, head: Ints) -> Ladder:
     """Return the ladder of a network's links in a given order; kept between runs by its content."""
     held = kept(f"ladder-{VERSION}-{fingerprint(rank, tail, head)}", lambda: np.concatenate(_built(rank, tail, head)))
-    return Ladder(rank=rank, at=held[: len(rank) + 1], to=held[len(rank) + 1 :])
+    at, parent, to = np.split(held, (len(rank) + 1, 2 * len(rank) + 1))
+    return Ladder(rank=rank, at=at, to=to, parent=parent)
 
 
-def _built(rank: Ints, tail: Ints, head: Ints) -> tuple[Ints, Ints]:
+def _built(rank: Ints, tail: Ints, head: Ints) -> tuple[Ints, Ints, Ints]:
     a, b = rank[tail], rank[head]
     keep = a != b
     pairs = np.unique(np.stack([np.minimum(a, b)[keep], np.maximum(a, b)[keep]], axis=1), axis=0)
     at = np.zeros(len(rank) + 1, dtype=np.int64)
     at[1:] = np.cumsum(np.bincount(pairs[:, 0], minlength=len(rank)))
     full_at, full_to = _fill(at, pairs[:, 1].copy())
-    return full_at, full_to
+    parent = np.append(full_to, -1)[full_at[:-1]]
+    return full_at, np.where(np.diff(full_at) > 0, parent, -1), full_to
 
 
 @njit(cache=True, nogil=True)
@@ -130,12 +150,13 @@ def _fill(at, to):  # type: ignore[no-untyped-def]
 def weigh(ladder: Ladder, arcs: Arcs) -> Rungs:
     """Return what the rungs cost a class of vehicle; kept between runs by its content."""
     given = _given(ladder, arcs)
-    return _rungs(kept(f"rungs-{VERSION}-{fingerprint(*given)}", lambda: np.stack(_weigh(*given))))
+    return _rungs(kept(f"rungs-{VERSION}-{fingerprint(*given)}", lambda: _both_ways(given)), len(ladder.parent))
 
 
 def weigh_as(name: str, ladder: Ladder, arcs: Callable[[], Arcs]) -> Rungs:
     """Return what :func:`weigh` does, kept between runs under a name, so that mostly nobody needs the arcs."""
-    return _rungs(kept(f"rungs-{VERSION}-{name}", lambda: np.stack(_weigh(*_given(ladder, arcs())))))
+    held = kept(f"rungs-{VERSION}-{name}", lambda: _both_ways(_given(ladder, arcs())))
+    return _rungs(held, len(ladder.parent))
 
 
 def _given(ladder: Ladder, arcs: Arcs) -> tuple[Ints, ...]:
@@ -143,8 +164,29 @@ def _given(ladder: Ladder, arcs: Arcs) -> tuple[Ints, ...]:
     return (ladder.at, ladder.to, *ends, _packed(arcs.ms, arcs.metres), arcs.ferry_s, arcs.low, arcs.high)
 
 
-def _rungs(held: Ints) -> Rungs:
-    return Rungs(**dict(zip(Rungs.__dataclass_fields__, held, strict=True)))
+def _both_ways(given: tuple[Ints, ...]) -> Ints:
+    """Return both climbs as one row of numbers: up, then down, the ends of what is from each rank before the rungs."""
+    at, to = given[:2]
+    up, down, *carried = _weigh(*given)
+    shortest = _shortest(at, to, up, down)
+    row = []
+    for way, (packed, least) in enumerate(zip((up, down), shortest, strict=True)):
+        best = (packed == least) & (packed < FAR)
+        row += [np.append(0, np.cumsum(best))[at], to[best], packed[best], *(told[best] for told in carried[way::2])]
+    return np.concatenate(row)
+
+
+def _rungs(held: Ints, ranks: int) -> Rungs:
+    up, rest = _climb_of(held, ranks)
+    down, _ = _climb_of(rest, ranks)
+    return Rungs(up=up, down=down)
+
+
+def _climb_of(held: Ints, ranks: int) -> tuple[Climb, Ints]:
+    """Return the climb that a row of numbers begins with, and what comes after it."""
+    at, count = held[: ranks + 1], int(held[ranks])
+    to, packed, ferry_s, low, high, rest = np.split(held[ranks + 1 :], count * np.arange(1, 6))
+    return Climb(at=at, to=to, packed=packed, ferry_s=ferry_s, low=low, high=high), rest
 
 
 @njit(cache=True, nogil=True)
@@ -199,7 +241,24 @@ def _weigh(at, to, a, b, packed, ferry_s, low, high):  # type: ignore[no-untyped
 
 
 @njit(cache=True, nogil=True)
-def _climb(at, to, cost, ferry_of, low_of, high_of, start, packed, best, ferry, low, high, mark, stamp, seen):  # type: ignore[no-untyped-def]
+def _shortest(at, to, up, down):  # type: ignore[no-untyped-def]
+    """Return what the best paths between the ends of each rung cost, by whatever way, up and down."""
+    up, down = up.copy(), down.copy()
+    place = np.full(len(at) - 1, -1, np.int64)
+    for v in range(len(at) - 2, -1, -1):
+        for i in range(at[v], at[v + 1]):
+            x = to[i]
+            for k in range(at[x], at[x + 1]):
+                place[to[k]] = k
+            for j in range(i + 1, at[v + 1]):
+                k = place[to[j]]  # between the two above, whose own best are known by now
+                up[i], up[j] = min(up[i], up[j] + down[k]), min(up[j], up[i] + up[k])
+                down[i], down[j] = min(down[i], up[k] + down[j]), min(down[j], down[k] + down[i])
+    return up, down
+
+
+@njit(cache=True, nogil=True)
+def _climb(parent, at, to, cost, ferry_of, low_of, high_of, start, packed, best, ferry, low, high, mark, stamp, seen):  # type: ignore[no-untyped-def]
     """Fill what it takes from some starts to every rank above them; return how many ranks were seen, ascending in ``seen``."""
     num = 0
     for k in range(len(start)):
@@ -209,9 +268,9 @@ def _climb(at, to, cost, ferry_of, low_of, high_of, start, packed, best, ferry, 
             best[v] = FAR
             seen[num] = v
             num += 1
-            if at[v] == at[v + 1]:
+            if parent[v] < 0:
                 break
-            v = to[at[v]]
+            v = parent[v]
     for k in range(len(start)):
         v = start[k]
         if packed[k] < best[v]:
@@ -231,7 +290,7 @@ def _climb(at, to, cost, ferry_of, low_of, high_of, start, packed, best, ferry, 
 
 
 @njit(cache=True, nogil=True)
-def _descents(at, to, down, ferry_of, low_of, high_of, in_at, in_rank, in_packed):  # type: ignore[no-untyped-def]
+def _descents(parent, at, to, down, ferry_of, low_of, high_of, in_at, in_rank, in_packed):  # type: ignore[no-untyped-def]
     """Return, for each rank, the targets that can be come down to from it, with what that takes."""
     count, targets = len(at) - 1, len(in_at) - 1
     best, ferry, low, high = (
@@ -247,7 +306,8 @@ def _descents(at, to, down, ferry_of, low_of, high_of, in_at, in_rank, in_packed
     for target in range(targets):
         span = slice(in_at[target], in_at[target + 1])
         num = _climb(
-            at, to, down, ferry_of, low_of, high_of, in_rank[span], in_packed[span], best, ferry, low, high, mark, target, seen
+            parent, at, to, down, ferry_of, low_of, high_of, in_rank[span], in_packed[span], best, ferry, low, high, mark, target,
+            seen,
         )
         if size + num > room:
             room = 2 * (size + num)
@@ -281,6 +341,7 @@ def _descents(at, to, down, ferry_of, low_of, high_of, in_at, in_rank, in_packed
 def _rows(  # type: ignore[no-untyped-def]
     first,
     last,
+    parent,
     at,
     to,
     up,
@@ -309,7 +370,8 @@ def _rows(  # type: ignore[no-untyped-def]
     for source in range(first, last):
         span = slice(out_at[source], out_at[source + 1])
         num = _climb(
-            at, to, up, ferry_of, low_of, high_of, out_rank[span], out_packed[span], best, ferry, low, high, mark, source, seen
+            parent, at, to, up, ferry_of, low_of, high_of, out_rank[span], out_packed[span], best, ferry, low, high, mark, source,
+            seen,
         )
         for n in range(num):
             v = seen[n]
@@ -352,19 +414,13 @@ def gathered_as(name: str, ladder: Ladder, ends: Callable[[], tuple[Rungs, Ends]
 
 def gathered(ladder: Ladder, rungs: Rungs, ends: Ends, *, is_ends: bool) -> Gathered:
     """Return where ends, or starts, can be met; worth keeping when they are asked about again."""
-    costs = _costs(rungs, is_up=not is_ends)
-    at, entries = _descents(ladder.at, ladder.to, *costs, ends.at, ladder.rank[ends.node], _packed(ends.ms, ends.metres))
+    way = rungs.down if is_ends else rungs.up
+    at, entries = _descents(ladder.parent, *way.arrays, ends.at, ladder.rank[ends.node], _packed(ends.ms, ends.metres))
     return Gathered(at=at, entries=entries, count=len(ends.at) - 1, is_ends=is_ends)
 
 
 def _packed(ms: Ints, metres: Ints) -> Ints:
     return weighed(ms, metres) * PACK + metres
-
-
-def _costs(rungs: Rungs, *, is_up: bool) -> tuple[Ints, Ints, Ints, Ints]:
-    if is_up:
-        return rungs.up, rungs.up_ferry, rungs.up_low, rungs.up_high
-    return rungs.down, rungs.down_ferry, rungs.down_low, rungs.down_high
 
 
 def met(ladder: Ladder, rungs: Rungs, others: Ends, known: Gathered, *, threads: int) -> tuple[Ints, Ints, Ints, Ints, Ints]:
@@ -380,12 +436,12 @@ def met(ladder: Ladder, rungs: Rungs, others: Ends, known: Gathered, *, threads:
     ferry, low, high = (np.zeros_like(packed) for _ in range(3))
     parts = max(1, min(count, 4 * threads)) if threads > 1 else 1
     bounds = [count * part // parts for part in range(parts + 1)]
-    start, price, costs = ladder.rank[others.node], _packed(others.ms, others.metres), _costs(rungs, is_up=known.is_ends)
+    start, price, way = ladder.rank[others.node], _packed(others.ms, others.metres), rungs.up if known.is_ends else rungs.down
 
     def fill(part: int) -> None:
         _rows(
-            bounds[part], bounds[part + 1], ladder.at, ladder.to, *costs, others.at, start, price, known.at, known.entries,
-            packed, ferry, low, high,
+            bounds[part], bounds[part + 1], ladder.parent, *way.arrays, others.at, start, price, known.at, known.entries, packed,
+            ferry, low, high,
         )  # fmt: skip
 
     if parts == 1:

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -30,6 +31,8 @@ class Known:
     clock: DayClock = CLOCK
     moves: tuple = ()
     drivers: tuple = ()
+    orders: tuple = ()
+    held: tuple = ()
 
     @property
     def compound_of(self):
@@ -80,10 +83,12 @@ def test_a_door_in_the_sea_is_refused(everyone, whole):
 
 
 def test_only_the_days_own_places_are_kept(everyone, tmp_path, monkeypatch):
+    """Doors of orders that are held are the day's own; those of quotes come and go."""
     monkeypatch.setenv("HOMELEG_CACHE", str(tmp_path))
     for size in (8, 9, 10):
         known = Known(everyone[:8], *travel_tables(everyone[:8], (VehicleClass.CAR,), day=date(2026, 11, 26)))
         known.places = (*known.places, *everyone[8:size])
-        monkeypatch.setattr(Known, "compound_of", {place.place_id: place for place in everyone[:8]})
+        monkeypatch.setattr(Known, "compound_of", {place.place_id: place for place in everyone[:7]})
+        known.held = (SimpleNamespace(door=everyone[7]),)
         roads_to(known, everyone[10:])
     assert len([*tmp_path.glob("met-*")]) <= 2, "where they are reached from, and where from them"

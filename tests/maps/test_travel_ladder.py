@@ -49,7 +49,8 @@ def test_every_pair_of_a_town_equals_scipy(seed):
     class Whole:
         at, node, ms, metres = np.arange(count + 1), every, np.zeros(count, np.int64), np.zeros(count, np.int64)
 
-    ms, metres, ferry, low, high = tables(ladder, weigh(ladder, arcs), Whole, Whole, threads=2)
+    rungs = weigh(ladder, arcs)
+    ms, metres, ferry, low, high = tables(ladder, rungs, Whole, Whole, threads=2)
     packed = csr_matrix(((weighed(arcs.ms, arcs.metres) * 2.0**23 + arcs.metres), (arcs.came_from, arcs.to)), shape=(count, count))
     theirs = dijkstra(packed, indices=every)
     reached = np.isfinite(theirs)
@@ -60,6 +61,11 @@ def test_every_pair_of_a_town_equals_scipy(seed):
     aboard = (high >> (bit - 62) & 1 if bit >= 62 else low >> bit & 1).astype(bool)
     assert (aboard == (ferry > 0)).all()
     assert set(np.unique(ferry)) <= {0, 300, 600}
+    least = weighed(ms, metres) * 2**23 + metres
+    for climb, told in ((rungs.up, least), (rungs.down, least.T)):  # what is left of the rungs are best paths, every one
+        low_end, node_of = np.repeat(every, np.diff(climb.at)), np.argsort(ladder.rank)
+        assert (told[node_of[low_end], node_of[climb.to]] == climb.packed).all()
+        assert len(climb.to) < len(ladder.to)
 
 
 def test_the_national_network_equals_the_plain_search():
