@@ -56,7 +56,7 @@ class Climb:
     high: Ints
 
     @property
-    def arrays(self) -> tuple[Ints, ...]:
+    def arrays(self) -> tuple[Ints, Ints, Ints, Ints, Ints, Ints]:
         """All of it, as the kernels take it."""
         return self.at, self.to, self.packed, self.ferry_s, self.low, self.high
 

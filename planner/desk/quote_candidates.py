@@ -7,19 +7,21 @@ minutes and orders the trying out.  Tolls and zones come with the exact price.  
 triangle inequality, as fastest roads do.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import cached_property, partial
+from itertools import pairwise
 
 from planner.desk.quote_legs import NO_WAY, LegCost, LegCosts
+from planner.desk.quote_route import Route, Routes
 from planner.desk.quote_slack import SlackOf
 from planner.model.crews import Driver, Transporter, VehicleClass
 from planner.model.day import Day
-from planner.model.moves import Move, MoveId
+from planner.model.moves import Move
 from planner.model.orders import Method
 from planner.model.places import PlaceId
 from planner.runs.costing import running_cost, wage_of
-from planner.runs.crew_fit import aboard_after, covers, driven_class
+from planner.runs.crew_fit import covers, driven_class
 from planner.runs.driven_legs import Vehicle, vehicle_of_sold_car, vehicle_of_transporter
 from planner.runs.run import Itinerary, Run, RunKind, Stop
 from planner.units import miles
@@ -75,14 +77,13 @@ class Candidates:
     """
     Finds the candidates of one delivery on one day.
 
-    ``legs`` are those of the day's transporters, where they are kept for the next question; legs of the door never are.
+    ``routes`` are those of the day's transporters, where they are kept for the next question; legs of the door never are.
     """
 
-    def __init__(self, day: Day, move: Move, legs: LegCosts | None = None) -> None:
+    def __init__(self, day: Day, move: Move, routes: Routes | None = None) -> None:
         self.day, self.move = day, move
         self.slack = SlackOf(day)
-        self._legs, self._own = legs or LegCosts(), LegCosts()
-        self._masses: dict[tuple[MoveId, ...], int] = {}
+        self._routes, self._own = routes or Routes(), LegCosts()
         self._stops = (
             Stop(place=move.origin, takes=(move.move_id,)),
             Stop(place=move.destination, leaves=(move.move_id,)),
@@ -138,7 +139,7 @@ class Candidates:
     def _leg(self, vehicle: Vehicle, origin: PlaceId, destination: PlaceId) -> LegCost:
         """Return pence of a leg when empty, pence more for each kilogram aboard, and minutes with reserve and ferry."""
         is_own = vehicle.move is not None or self.move.destination in (origin, destination)
-        return (self._own if is_own else self._legs).of(self.day, vehicle, origin, destination)
+        return (self._own if is_own else self._routes.legs).of(self.day, vehicle, origin, destination)
 
     def _ride(self, origin: PlaceId, destination: PlaceId) -> tuple[float, float]:
         """Return pence and minutes of a ride."""
@@ -163,34 +164,47 @@ class Candidates:
 
     def _on_transporter(self, run: Run) -> Iterator[Candidate]:
         """Yield the positions of pickup and door: taken at a call the run makes anyway, or on a trip of its own."""
-        itinerary = run.itinerary
-        assert itinerary.transporter is not None
-        assert itinerary.driver is not None
-        transporter = self.day.transporter_of[itinerary.transporter]
-        vehicle, wage = vehicle_of_transporter(transporter), self._wage(self.day.driver_of[itinerary.driver], run)
-        aboard = [self._kg(held) for _, held in aboard_after(itinerary)]
-        cars = [len(held) for _, held in aboard_after(itinerary)]
+        assert run.itinerary.transporter is not None
+        assert run.itinerary.driver is not None
+        transporter = self.day.transporter_of[run.itinerary.transporter]
+        wage = self._wage(self.day.driver_of[run.itinerary.driver], run)
         work_min = transporter.load_min + transporter.unload_min + self.move.destination_min
-        places = (transporter.base, *(stop.place for stop in itinerary.stops), transporter.base)
-        calls = any(stop.place == self.move.origin for stop in itinerary.stops)
-        before = self._way(vehicle, transporter.base, itinerary.stops)
-        for taken, pickup in self._pickups(itinerary):
-            shift = len(taken) - len(itinerary.stops)  # 1 where the pickup is a stop of its own
-            for position in range(pickup + 1, pickup + 2 if shift and calls else len(taken) + 1):
-                with_it = range(max(0, pickup - shift), position - shift)  # after these old stops the car is aboard too
-                heaviest = max((aboard[at] for at in with_it), default=0) + self.move.car.mass_kg
-                if heaviest > transporter.payload_kg or any(cars[at] >= transporter.slots for at in with_it):
+        route = self._routes.of(self.day, run)
+        around = [self._around(transporter.vehicle_class, *ends) for ends in pairwise(route.places)]
+        stops = run.itinerary.stops
+        for taken, is_call, gap, pence, minutes in self._detours(route, transporter):
+            if pence < NO_WAY:
+                yield Candidate(
+                    crew=run.itinerary, replaces=run, stops=partial(self._with_detour, stops, taken, gap, is_call=is_call),
+                    least_pence=pence, likely_pence=pence + wage * (minutes + work_min), gap=gap, due_gap=gap, **around[gap],
+                )  # fmt: skip
+
+    def _detours(self, route: Route, transporter: Transporter) -> Iterator[tuple[int, bool, int, float, float]]:
+        """Yield from which leg on the car is aboard, whether from a call made anyway, the leg of the door, pence and minutes."""
+        vehicle, (first, second), kg = vehicle_of_transporter(transporter), self._stops, self.move.car.mass_kg
+        origin, door = first.place, second.place
+        ends = [*pairwise(route.places)]
+        by_door = [(self._leg(vehicle, here, door), self._leg(vehicle, door, there)) for here, there in ends]
+        to_door = [route.by_way_of(leg, *ways, kg_there=kg, kg_on=0) for leg, ways in enumerate(by_door)]
+        pickups = [*route.pickups(origin)]
+        calls = pickups[0][1]
+        for taken, is_call in pickups:
+            pence = minutes = 0.0
+            for leg in range(taken, len(ends)):
+                if not route.has_room(leg, kg, payload_kg=transporter.payload_kg, slots=transporter.slots):
+                    break
+                if is_call or leg > taken:
+                    yield taken, is_call, leg, pence + to_door[leg][0], minutes + to_door[leg][1]
+                    pence += route.legs[leg].each_kg_pence * kg
                     continue
-                grown = (*taken[:position], self._stops[1], *taken[position:])
-                whole, whole_min = self._way(vehicle, transporter.base, grown)
-                if whole < NO_WAY:
-                    pence, minutes = whole - before[0], whole_min - before[1]
-                    gap = position - shift
-                    yield Candidate(
-                        crew=itinerary, replaces=run, stops=partial(_same, grown), least_pence=pence,
-                        likely_pence=pence + wage * (minutes + work_min), gap=gap, due_gap=gap,
-                        **self._around(transporter.vehicle_class, places[gap], places[gap + 1]),
-                    )  # fmt: skip
+                here, there = ends[leg]
+                to_origin, on = self._leg(vehicle, here, origin), self._leg(vehicle, origin, there)
+                straight = self._leg(vehicle, origin, door)
+                more, more_min = route.by_way_of(leg, to_origin, by_door[leg][1], kg_there=0, kg_on=0)
+                yield taken, is_call, leg, more + straight.pence(route.kg[leg] + kg), more_min + straight.minutes
+                if calls:
+                    break
+                pence, minutes = route.by_way_of(leg, to_origin, on, kg_there=0, kg_on=kg)
 
     def _around(self, vehicle_class: VehicleClass, before: PlaceId, after: PlaceId) -> dict[str, int]:
         door = self.move.destination
@@ -199,33 +213,13 @@ class Candidates:
             "back_min": self.slack.leg_min(vehicle_class, door, after),
         }
 
-    def _pickups(self, itinerary: Itinerary) -> Iterator[tuple[tuple[Stop, ...], int]]:
-        """Yield the stops with the car taken at some point, and which stop that is."""
-        stops = itinerary.stops
-        calls = [number for number, stop in enumerate(stops) if stop.place == self.move.origin]
-        for number in calls:
-            stop = replace(stops[number], takes=(*stops[number].takes, self.move.move_id))
-            yield (*stops[:number], stop, *stops[number + 1 :]), number
-        for number in range(len(stops) + 1):
-            if number == 0 or stops[number - 1].place != self.move.origin:
-                yield (*stops[:number], self._stops[0], *stops[number:]), number
-
-    def _way(self, vehicle: Vehicle, base: PlaceId, stops: Sequence[Stop]) -> tuple[float, float]:
-        pence = minutes = kg = 0.0
-        here = base
-        for stop in (*stops, Stop(place=base)):
-            if stop.place != here:
-                empty, each_kg, leg_min = self._leg(vehicle, here, stop.place)
-                pence, minutes = pence + empty + each_kg * kg, minutes + leg_min
-            kg += self._kg(stop.takes) - self._kg(stop.leaves)
-            here = stop.place
-        return pence, minutes
-
-    def _kg(self, moves: tuple[MoveId, ...]) -> int:
-        """Return what the cars of some moves weigh together."""
-        if moves not in self._masses:
-            self._masses[moves] = sum(self.day.move_of[move].car.mass_kg for move in moves)
-        return self._masses[moves]
+    def _with_detour(self, stops: tuple[Stop, ...], taken: int, gap: int, *, is_call: bool) -> tuple[Stop, ...]:
+        """Return the stops with the car taken at the call before leg ``taken``, or on that leg, and left on leg ``gap``."""
+        first, second = self._stops
+        if is_call:
+            call = replace(stops[taken - 1], takes=(*stops[taken - 1].takes, self.move.move_id))
+            return (*stops[: taken - 1], call, *stops[taken:gap], second, *stops[gap:])
+        return (*stops[:taken], first, *stops[taken:gap], second, *stops[gap:])
 
     # Plate runs -------------------------------------------------------------------------------------------------------
 
@@ -236,7 +230,7 @@ class Candidates:
         if len(itinerary.moves) >= self.day.policy.driven_moves_a_shift:
             return
         driver = self.day.driver_of[itinerary.driver]
-        pence, drive_min = self._driven()
+        pence, drive_min = self._driven
         work_min = self.day.policy.collect_at_compound_min + self.move.destination_min
         wage = self._wage(driver, run)
         for number, here, there in self._gaps(itinerary, driver.starts_at):
@@ -252,8 +246,7 @@ class Candidates:
                 )  # fmt: skip
 
     def _by_way_of(self, here: PlaceId, there: PlaceId) -> dict[str, int]:
-        origin, door = self.move.origin, self.move.destination
-        way = self.slack.leg_min(None, here, origin) + self.slack.leg_min(driven_class(self.move), origin, door)
+        door, way = self.move.destination, self.slack.leg_min(None, here, self.move.origin) + self._driven_min
         return {"way_min": way, "back_min": self.slack.leg_min(None, door, there)}
 
     def _gaps(self, itinerary: Itinerary, base: PlaceId) -> Iterator[tuple[int, PlaceId, PlaceId]]:
@@ -285,6 +278,12 @@ class Candidates:
             head.append(second)
         return (*head, *tail)
 
+    @cached_property
+    def _driven_min(self) -> int:
+        """The least minutes of driving the car itself."""
+        return self.slack.leg_min(driven_class(self.move), self.move.origin, self.move.destination)
+
+    @cached_property
     def _driven(self) -> tuple[float, float]:
         """Return what driving the car itself costs before wages, and the minutes."""
         vehicle = vehicle_of_sold_car(self.day, self.move.move_id)
@@ -297,13 +296,13 @@ class Candidates:
         """Return least and likely cost of a run for this delivery alone."""
         wage = wage_of(self.day, driver)
         if transporter is None:
-            pence, minutes = self._driven()
+            pence, minutes = self._driven
             rides = (self._ride(driver.starts_at, self.move.origin), self._ride(self.move.destination, driver.starts_at))
             pence += sum(ride[0] for ride in rides) + float(self.day.rates.plate_day_pence)
             minutes += sum(ride[1] for ride in rides) + self.move.destination_min
             minutes += self.day.policy.collect_at_compound_min
         else:
-            pence, minutes = self._way(vehicle_of_transporter(transporter), transporter.base, self._stops)
+            pence, minutes = self._round_trip(transporter)
             pence += float(running_cost(self.day, transporter.vehicle_class).day_pence)
             minutes += transporter.load_min + transporter.unload_min + self.move.destination_min
             minutes += self.day.policy.walk_round_min + self.day.policy.end_of_day_min
@@ -313,9 +312,13 @@ class Candidates:
         likely = pence + self._wage(driver, None) * max(minutes, wage.minimum_shift_min)
         return likely - 1, likely
 
-
-def _same(stops: tuple[Stop, ...]) -> tuple[Stop, ...]:
-    return stops
+    def _round_trip(self, transporter: Transporter) -> tuple[float, float]:
+        """Return pence and minutes of the legs of a transporter with this delivery alone."""
+        vehicle, origin, door = vehicle_of_transporter(transporter), self.move.origin, self.move.destination
+        there = self._leg(vehicle, transporter.base, origin)
+        loaded, home = self._leg(vehicle, origin, door), self._leg(vehicle, door, transporter.base)
+        pence = there.pence(0) + loaded.pence(self.move.car.mass_kg) + home.pence(0)
+        return pence, there.minutes + loaded.minutes + home.minutes
 
 
 def fresh_crews(day: Day, busy: frozenset[str]) -> Iterator[tuple[Driver, Transporter | None]]:

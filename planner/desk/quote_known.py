@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from planner.desk.quote_candidates import Candidate, fresh_crews
-from planner.desk.quote_legs import LegCosts
+from planner.desk.quote_route import Routes
 from planner.desk.quote_slack import Slack, SlackOf
 from planner.model.crews import Driver, Transporter
 from planner.model.day import Day
@@ -43,7 +43,7 @@ class Known:
     of_crew: dict[tuple[str | None, str | None], Slack] = field(default_factory=dict)
     crews: dict[frozenset[str], tuple[Itinerary, ...]] = field(default_factory=dict)
     left: dict[tuple[RunId, frozenset[MoveId]], tuple[Run, Left | None]] = field(default_factory=dict)
-    legs: LegCosts = field(default_factory=LegCosts)
+    routes: Routes = field(default_factory=Routes)
     alternatives: dict[MoveId, tuple[Candidate, ...]] = field(default_factory=dict)
     alternatives_of: Sequence[Run] = ()
     chosen_beside: "Beside | None" = None

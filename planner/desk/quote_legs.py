@@ -17,6 +17,13 @@ class LegCost(NamedTuple):
     each_kg_pence: float
     minutes: float
 
+    def pence(self, kg: int) -> float:
+        """Return the pence of the leg with so much aboard."""
+        return self.empty_pence + self.each_kg_pence * kg
+
+
+NO_LEG = LegCost(0.0, 0.0, 0.0)
+
 
 class LegCosts:
     """
@@ -31,7 +38,9 @@ class LegCosts:
         self._kinds: dict[object, int] = {}
 
     def of(self, day: Day, vehicle: Vehicle, origin: PlaceId, destination: PlaceId) -> LegCost:
-        """Return the cost of a leg for a vehicle."""
+        """Return the cost of a leg for a vehicle; from a place to itself there is none."""
+        if origin == destination:
+            return NO_LEG
         kind = self._kind_of.get(vehicle.key)
         if kind is None:
             alike = (vehicle.vehicle_class, vehicle.fuel, vehicle.curve, vehicle.payload_kg, vehicle.move is not None)

@@ -6,7 +6,7 @@ transporters, plates, carriers and bays are shared as the plan shares them.
 """
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import islice
@@ -76,7 +76,7 @@ class Asking:
     def __init__(self, day: Day, move: Move, runs: Sequence[Run] = (), *, known: Known | None = None) -> None:
         self.day, self.move, self.runs = day, move, runs
         self._known = known or Known.of(day)
-        found = Candidates(day, move, self._known.legs)
+        found = Candidates(day, move, self._known.routes)
         self._slack_of = found.slack
         self._by_kind: dict[RunKind, list[Candidate]] = {kind: [] for kind in RunKind}
         for candidate in self._candidates(found):
@@ -86,8 +86,9 @@ class Asking:
 
     def _candidates(self, found: Candidates) -> Iterator[Candidate]:
         yield from found.in_runs(self.runs)
+        plates = free_plates(self.day, self.runs)
         for candidate in found.by_crews(self._known.fresh(self.day, self.runs)):
-            if candidate.kind is not RunKind.PLATE or has_plates(self.day, candidate, self.runs):
+            if candidate.kind is not RunKind.PLATE or has_plates(self.day, candidate, plates):
                 yield candidate
         yield from found.by_carriers(self.runs)
 
@@ -121,10 +122,10 @@ def offers_alone(day: Day, move: Move) -> Offers:
     return Asking(day, move).offers(move.destination_window)
 
 
-def has_plates(day: Day, candidate: Candidate, runs: Iterable[Run]) -> bool:
-    """Return whether a set of plates is left for a crew on plates beside these runs."""
+def has_plates(day: Day, candidate: Candidate, plates: Mapping[str, int]) -> bool:
+    """Return whether a set of plates is left for a crew on plates; ``plates`` are those still at each compound."""
     assert candidate.crew.driver is not None
-    return free_plates(day, runs)[day.driver_of[candidate.crew.driver].base] > 0
+    return plates[day.driver_of[candidate.crew.driver].base] > 0
 
 
 def free_plates(day: Day, runs: Iterable[Run]) -> Counter[str]:

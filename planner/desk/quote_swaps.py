@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 from planner.desk.quote_candidates import Candidate, Candidates, may_go
 from planner.desk.quote_known import Known
-from planner.desk.quote_offers import Asking, Refused, Trial, has_plates
+from planner.desk.quote_offers import Asking, Refused, Trial, free_plates, has_plates
 from planner.model.crews import VehicleClass
 from planner.model.day import Day
 from planner.model.moves import Move
@@ -120,7 +120,8 @@ def _timed(day: Day, move: Move, runs: Sequence[Run], idea: _Idea) -> Swap | Non
     if isinstance(mine, Refused):
         return None
     beside = [*others, mine.outline]
-    if idea.goes.replaces is None and idea.goes.kind is RunKind.PLATE and not has_plates(day, idea.goes, beside):
+    is_on_plates = idea.goes.replaces is None and idea.goes.kind is RunKind.PLATE
+    if is_on_plates and not has_plates(day, idea.goes, free_plates(day, beside)):
         return None
     goes = Trial(day, idea.car, beside, 1).made(idea.goes)
     if isinstance(goes, Refused):

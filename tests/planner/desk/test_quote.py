@@ -16,6 +16,7 @@ from planner.desk.quote_dates import BadDate, Calendar
 from planner.desk.quote_day import Asked, with_asked, with_doors
 from planner.desk.quote_held import HeldQuotes, from_document, held, reopened, to_document
 from planner.desk.quote_later import ask as ask_knowing
+from planner.desk.quote_legs import LegCosts
 from planner.desk.quote_offers import Asking, offers_alone, with_offer
 from planner.desk.quote_page import page
 from planner.desk.quote_reply import reasons, reply
@@ -28,13 +29,14 @@ from planner.model.orders import Buyer, Method, Order, OrderRef, Promise
 from planner.model.places import Window
 from planner.runs.bays import bays_overrun
 from planner.runs.costing import price
+from planner.runs.driven_legs import vehicle_of_transporter
 from planner.runs.referee import check_plan
-from planner.runs.run import CostKind, Run, RunKind
+from planner.runs.run import CostKind, Run, RunKind, Stop
 from planner.runs.timing import lay_out
 from planner.search.prices import Near
 from planner.search.solve import solve, solve_priced
 from tests.planner.desk.conftest import NOW, desk_of
-from tests.planner.desk.quoting_world import a_car, place, road_m, roads_to, world
+from tests.planner.desk.quoting_world import a_car, greedy_plan, place, road_m, roads_to, world
 
 THURSDAY = date(2026, 11, 26)
 AFTERNOON = Window(opens_min=720, closes_min=960)
@@ -53,11 +55,21 @@ def at_door(desk, number: int = 0, **changes):
     return desk.with_door(question, roads_to(desk.day, [question.door])), question
 
 
+@pytest.fixture(scope="module")
+def by_transporter():
+    """A day on which everything is carried by own transporters."""
+    day = world(moves=14, plate_drivers=0, transporters=6)
+    drivers = tuple(replace(driver, may_drive_plates=False) for driver in day.drivers)
+    day = replace(day, drivers=drivers, policy=replace(day.policy, hired_carriers=False))
+    return desk_of(day, greedy_plan(day))
+
+
 @pytest.mark.parametrize("number", range(6))
 @pytest.mark.parametrize("window", [Window(opens_min=480, closes_min=720), AFTERNOON])
-def test_an_offer_is_the_best_of_all_places_tried_one_by_one(desk, number, window):
+@pytest.mark.parametrize("where", ["desk", "by_transporter"])
+def test_an_offer_is_the_best_of_all_places_tried_one_by_one(where, number, window, request):
     """Every candidate is timed, none is left out by a bound: the same cheapest extra cost for each kind of run."""
-    desk, question = at_door(desk, number)
+    desk, question = at_door(request.getfixturevalue(where), number)
     day, runs = desk.on(THURSDAY)
     day = with_asked(day, replace(question, window=window))
     move = day.move_of[question.move_id]
@@ -72,6 +84,30 @@ def test_an_offer_is_the_best_of_all_places_tried_one_by_one(desk, number, windo
             best[candidate.kind] = min(extra, best.get(candidate.kind, extra))
     offers = Asking(day, move, runs).offers(window, most=10_000)
     assert {offer.kind: offer.extra_pence for offer in offers.best} == best
+
+
+def test_a_detour_costs_what_going_round_with_it_adds(by_transporter):
+    """The whole way of the run, leg by leg with what is aboard, with the delivery in it and without."""
+    desk, question = at_door(by_transporter, 2)
+    day, runs = desk.on(THURSDAY)
+    day = with_asked(day, question)
+    costs, tried = LegCosts(), 0
+
+    def round_trip(itinerary):
+        transporter = day.transporter_of[itinerary.transporter]
+        here, kg, pence = transporter.base, 0, 0.0
+        for stop in (*itinerary.stops, Stop(place=transporter.base)):
+            pence += costs.of(day, vehicle_of_transporter(transporter), here, stop.place).pence(kg)
+            kg += sum(day.move_of[move].car.mass_kg for move in stop.takes) - sum(day.move_of[move].car.mass_kg for move in stop.leaves)
+            here = stop.place
+        return pence
+
+    for candidate in Candidates(day, day.move_of[question.move_id]).in_runs(runs):
+        if candidate.kind is RunKind.TRANSPORTER:
+            tried += 1
+            assert candidate.least_pence == pytest.approx(round_trip(candidate.itinerary) - round_trip(candidate.crew))
+            assert sorted(candidate.itinerary.moves) == sorted((*candidate.crew.moves, question.move_id))
+    assert tried > 20
 
 
 def test_few_tries_find_what_many_find_or_nearly(desk):
