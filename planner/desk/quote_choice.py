@@ -23,7 +23,7 @@ from planner.runs.crew_fit import has_crew
 from planner.runs.outline import outlined
 from planner.runs.refusal import Refusal
 from planner.runs.run import Itinerary, Run, RunKind
-from planner.search.branching import cheapest_whole
+from planner.search.branching import CLOSE_PENCE, CLOSE_SHARE, cheapest_whole
 from planner.search.columns import Column, column_of
 from planner.search.crew_classes import TransporterType, class_of_driver, driver_classes, transporter_types, type_of_transporter
 from planner.search.excerpt import excerpt
@@ -45,7 +45,6 @@ CLOSE_MOVES = 24  # cars near the door that may share a run with the delivery
 LISTED, TIMED, AT_ONCE = 4000, 100, 5  # runs of one rig; of all that are timed; of those before a choice
 REWARDS = (0.0, 0.25, 0.5, 0.75)  # of what is known to be enough
 MOST_LABELS = 200_000
-CLOSE_PENCE, CLOSE_SHARE = 50.0, 0.005  # how near the least possible a choice is good enough
 HALF_A_PENNY = 0.5
 
 

@@ -9,28 +9,28 @@ from planner.search.columns import Column
 from planner.search.master import Rows
 from planner.search.quiet_highs import quiet_highs
 
+Floats = npt.NDArray[np.float64]
+Entries = tuple[npt.NDArray[np.int32], npt.NDArray[np.int32], Floats]
+
 
 class Program:
     """Columns between 0 and 1 under the master's rows; whole or in shares."""
 
-    def __init__(self, pool: Sequence[Column], rows: Rows, *, is_whole: bool) -> None:
+    def __init__(
+        self, pool: Sequence[Column], rows: Rows, *, is_whole: bool, uses: Floats | None = None, **options: object
+    ) -> None:
+        """Make the program; ``uses`` are coefficients, a row for each column, where they are known, ``options`` HiGHS' own."""
         import highspy
 
-        self.highs = quiet_highs()
-        starts, index, values = [0], list[int](), list[float]()
-        for column in pool:
-            entries = rows.of(column)
-            index += entries
-            values += entries.values()
-            starts.append(len(index))
+        self.highs = quiet_highs(**options)
+        starts, index, values = _by_column(pool, rows) if uses is None else _by_row(uses)
         model = highspy.HighsLp()
         model.num_col_, model.num_row_ = len(pool), len(rows.lower)
         model.col_cost_ = np.array([column.pence for column in pool])
         model.col_lower_, model.col_upper_ = np.zeros(len(pool)), np.ones(len(pool))
         model.row_lower_, model.row_upper_ = np.array(rows.lower), np.array(rows.upper)
         model.a_matrix_.format_ = highspy.MatrixFormat.kColwise
-        model.a_matrix_.start_ = np.array(starts, np.int32)
-        model.a_matrix_.index_, model.a_matrix_.value_ = np.array(index, np.int32), np.array(values)
+        model.a_matrix_.start_, model.a_matrix_.index_, model.a_matrix_.value_ = starts, index, values
         if is_whole:
             model.integrality_ = [highspy.HighsVarType.kInteger] * len(pool)
         self.highs.passModel(model)
@@ -47,7 +47,7 @@ class Program:
         """Set between which shares one column lies."""
         self.highs.changeColBounds(rank, low, high)
 
-    def shares(self, *, seconds: float, gap: float = 0.0, nodes: int | None = None) -> npt.NDArray[np.float64] | None:
+    def shares(self, *, seconds: float, gap: float = 0.0, nodes: int | None = None) -> Floats | None:
         """Return the share of each column, None when nothing was found in time."""
         self.highs.setOptionValue("time_limit", float(self.highs.getRunTime()) + seconds)
         self.highs.setOptionValue("mip_rel_gap", gap)
@@ -63,3 +63,20 @@ class Program:
     def keep_apart(self, ranks: Sequence[int]) -> None:
         """Let no choice hold all of these columns."""
         self.highs.addRow(0.0, len(ranks) - 1.0, len(ranks), np.array(ranks, np.int32), np.ones(len(ranks)))
+
+
+def _by_column(pool: Sequence[Column], rows: Rows) -> Entries:
+    """Return where each column's entries start, the row of each entry and its coefficient."""
+    starts, index, values = [0], list[int](), list[float]()
+    for column in pool:
+        entries = rows.of(column)
+        index += entries
+        values += entries.values()
+        starts.append(len(index))
+    return np.array(starts, np.int32), np.array(index, np.int32), np.array(values)
+
+
+def _by_row(uses: Floats) -> Entries:
+    """Return the same of a table with a row for each column of the program."""
+    at, index = np.nonzero(uses)
+    return np.searchsorted(at, np.arange(len(uses) + 1)).astype(np.int32), index.astype(np.int32), uses[at, index]

@@ -27,7 +27,12 @@ Ranks = npt.NDArray[np.int64]
 WHOLE = 1e-6
 LEANS_PENCE, LEANS_AT_MOST_PENCE = 5.0, 300.0  # each run of the plan, beside what its own reduced cost says
 FAR_OFF_PENCE, CLEARLY_PENCE = 500.0, 1000.0  # a plan so much dearer than the choice in shares, and yet with cuts, is chosen anew
-SECONDS = 0.5  # for that choice
+SECONDS = 0.5  # for that choice, and for one of a question
+#: What makes an integer program of some thousand columns and hardly any branch quick.
+QUICK_PROGRAM = {
+    "presolve": "off", "mip_heuristic_run_feasibility_jump": False, "mip_heuristic_run_rins": False,
+    "mip_heuristic_run_rens": False,
+}  # fmt: skip
 
 
 class StandingChoice:
@@ -38,9 +43,9 @@ class StandingChoice:
         self.rows = Rows(rows.index, (*rows.lower, -UNBOUND), (*rows.upper, UNBOUND))
         self.move_rows = np.array([*(row for (kind, _), row in rows.index.items() if kind == "move"), self.asked_row])
         self.solver = empty_solver(self.rows, dual_simplex_cost_perturbation_multiplier=0.0)
-        uses = uses_of(self.columns, self.rows)
-        self.does: Does = uses[:, self.move_rows] > 0
-        self.add(self.columns, uses)
+        self.uses = uses_of(self.columns, self.rows)
+        self.does: Does = self.uses[:, self.move_rows] > 0
+        self.add(self.columns, self.uses)
         self.plan = np.array(plan)
         self._lean()
         self.basis = self.solver.getBasis()
@@ -119,11 +124,12 @@ class Question:
         rows = standing.rows
         asked = rows.index | {("move", move): standing.asked_row}
         self.rows = Rows(asked, (*rows.lower[:-1], 1.0), (*rows.upper[:-1], 1.0))
-        self.columns, self.does = list(standing.columns), standing.does
+        self.columns, self.does, self.uses = list(standing.columns), standing.does, [standing.uses]
         self.triples: Triples = np.zeros((0, 3), np.int64)
         self.row_bounds: dict[int, tuple[float, float]] = {}
         self.shares = self.duals = self.done = np.zeros(0)
         self.pence = 0.0  # what the last choice in shares adds to the plan, at the prices of the linear problem
+        self._solved: bool | None = None  # whether the problem has a choice as it stands; None before it was solved
 
     def __enter__(self) -> Self:
         self.solver.changeRowBounds(self.standing.asked_row, 1.0, 1.0)
@@ -141,16 +147,21 @@ class Question:
         """Let more columns do the move."""
         fresh = uses_of(columns, self.rows)
         self.standing.add(columns, self._with_cuts(fresh))
+        self._solved = None
         self.columns += columns
+        self.uses.append(fresh)
         self.does = np.vstack((self.does, self._done_by(fresh)))
 
     def solve(self) -> bool:
         """Choose in shares with the move done; ``shares`` by column and ``duals`` by row and cut stand then."""
+        if self._solved is not None:
+            return self._solved
         self.solver.run()
         found, told = self.solver.getSolution(), self.solver.getInfo()
         self.shares, self.duals, self.done = (np.array(of) for of in (found.col_value, found.row_dual, found.row_value))
         self.pence = float(told.objective_function_value) - self.standing.leaned_pence
-        return bool(told.primal_solution_status == 2)  # a code of the solver
+        self._solved = bool(told.primal_solution_status == 2)  # a code of the solver
+        return self._solved
 
     def reduced(self, pence: Floats, uses: Floats) -> Floats:
         """Return what columns would add to the last choice in shares, by their price and their coefficients."""
@@ -159,6 +170,7 @@ class Question:
     def cut(self) -> bool:
         """Add cuts that the last choice in shares breaks; return whether there were any."""
         fresh = add_cuts(self.solver, self.does, self.shares)
+        self._solved = None if len(fresh) else self._solved
         self.triples = np.vstack((self.triples, fresh))
         return len(fresh) > 0
 
@@ -170,6 +182,26 @@ class Question:
             return None
         chosen = tuple(int(rank) for rank in np.flatnonzero(is_chosen))
         return Whole(pence=sum(self.columns[rank].pence for rank in chosen) - self.standing.pence, chosen=chosen)
+
+    def cheapest(self, below_pence: float, *, near_pence: float) -> Whole | None:
+        """
+        Return the cheapest whole choice that adds less than ``below_pence``, but for ``near_pence``; None where none is found.
+
+        By an integer program over the columns that could be part of it: any other adds at least the last choice in shares, less
+        what the lower prices of the plan's own runs hide, and its own reduced cost.  No branch may stand.
+        """
+        reduced, hidden = np.array(self.solver.getSolution().col_dual), self.standing.pence - self.standing.leaned_pence
+        pool = np.flatnonzero(reduced <= below_pence - self.pence + hidden)
+        columns = [self.columns[rank] for rank in pool]
+        program = Program(
+            columns, self.rows, is_whole=True, uses=np.vstack(self.uses)[pool], mip_abs_gap=near_pence, **QUICK_PROGRAM
+        )
+        shares = program.shares(seconds=SECONDS)
+        if shares is None:
+            return None
+        chosen = tuple(int(rank) for rank in pool[shares > 1 - WHOLE])
+        pence = sum(self.columns[rank].pence for rank in chosen) - self.standing.pence
+        return Whole(pence=pence, chosen=chosen) if pence < below_pence else None
 
     @property
     def crews_out(self) -> Floats:
@@ -183,13 +215,18 @@ class Question:
         """Hold the crews of a row to no fewer, or no more, for a while."""
         was = self.row_bounds.get(row, (self.rows.lower[row], self.rows.upper[row]))
         self.row_bounds[row] = (was[0] if low is None else low, was[1] if high is None else high)
-        self.solver.changeRowBounds(row, *self.row_bounds[row])
+        self._bound(row)
         yield
         self.row_bounds[row] = was
-        self.solver.changeRowBounds(row, *was)
+        self._bound(row)
+
+    def _bound(self, row: int) -> None:
+        self.solver.changeRowBounds(row, *self.row_bounds[row])
+        self._solved = None
 
     def allow(self, ranks: Ranks, *, is_allowed: bool) -> None:
         """Let some columns be chosen, or not."""
+        self._solved = None
         count = len(ranks)
         self.solver.changeColsBounds(count, ranks.astype(np.int32), np.zeros(count), np.full(count, UNBOUND * is_allowed))
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from planner.model.moves import MoveId
-from planner.search.branching import cheapest_whole
+from planner.search.branching import CLOSE_PENCE, CLOSE_SHARE, cheapest_whole
 from planner.search.columns import Column
 from planner.search.crew_classes import driver_classes, transporter_types
 from planner.search.master import rows_of
@@ -71,6 +71,29 @@ def test_a_question_finds_the_cheapest_set_of_runs_with_the_move(invented):
         assert true_pence - 1e-6 <= found <= true_pence + standing.pence - standing.leaned_pence
         exact += found == pytest.approx(true_pence)
     assert exact >= 28
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_where_branches_run_out_an_integer_program_finds_the_cheapest(invented, seed):
+    """To the penny but for what is near enough, whatever the plan's own prices hide; and nothing where nothing is cheaper."""
+    rows, moves = invented
+    wider = replace(
+        rows, index=rows.index | {("move", ASKED): len(rows.lower)}, lower=(*rows.lower, 1.0), upper=(*rows.upper, 1.0)
+    )  # fmt: skip
+    rng = np.random.default_rng(100 + seed)
+    columns = [*(Column(pence=50_000.0, moves=(move,)) for move in moves), *some_columns(moves, rng, 60)]
+    fresh = some_columns(moves, rng, 12, asked=True)
+    pence, plan = from_nothing(columns, rows)
+    true_pence = from_nothing([*columns, *fresh], wider)[0] - pence
+    with StandingChoice(columns, rows, plan).ask(ASKED) as question:
+        question.add(fresh)
+        assert question.solve()
+        found = question.cheapest(1e6, near_pence=0.0)
+        assert found.pence == pytest.approx(true_pence)
+        assert sum(question.columns[rank].pence for rank in found.chosen) == pytest.approx(true_pence + pence)
+        assert question.cheapest(true_pence - 0.5, near_pence=0.0) is None
+        if question.whole is None:
+            assert cheapest_whole(question, 1e6, most_nodes=1).pence <= true_pence + max(CLOSE_PENCE, CLOSE_SHARE * 1e6)
 
 
 def test_a_question_leaves_no_trace(invented):
