@@ -8,10 +8,11 @@ so that a real plan reaches the figure; it lies above what planning anew finds w
 or one that was not near.  Bays are not looked at, and runs with a night out only by insertion.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
-from typing import TYPE_CHECKING
+from itertools import groupby
+from operator import attrgetter
 
 import numpy as np
 
@@ -31,15 +32,14 @@ from planner.search.master import rows_of
 from planner.search.plate_crews import PlateCrews
 from planner.search.price_bound import duals_by_prices
 from planner.search.prices import Near, Prices
+from planner.search.pricing import Found
 from planner.search.proving import every_run
+from planner.search.rig import Floats, Option, Rig
 from planner.search.rig_making import rigs_of
 from planner.search.standing import Question, StandingChoice, Whole, uses_of
 from planner.search.starting import staying
 from planner.search.truth import Truth
 from planner.search.twins import with_twins_last
-
-if TYPE_CHECKING:
-    from planner.search.pricing import Found
 
 CLOSE_MOVES = 24  # cars near the door that may share a run with the delivery
 LISTED, TIMED, AT_ONCE = 4000, 100, 5  # runs of one rig; of all that are timed; of those before a choice
@@ -146,19 +146,33 @@ class _Listed:
     def __init__(self, day: Day, move: Move, beside: Beside, below_pence: int, question: Question) -> None:
         self.day, self.beside, self.asked, self.question = day, beside, move.move_id, question
         self.runs: list[Run] = []  # with the delivery, in the order in which the question knows them
-        self.columns, self.truth = _listed(day, move, beside, below_pence)
-        self.left = np.ones(len(self.columns), np.bool_)
-        self.pence = np.array([column.pence for column in self.columns])
-        standing = [_without_exchange(self._as_standing(column), day, move.move_id) for column in self.columns]
-        self.uses = uses_of(standing, question.rows)
+        self.found, self.truth = _listed(day, move, beside, below_pence)
+        self.left = np.ones(len(self.found), np.bool_)
+        self.pence = np.array([run.floor_pence for run in self.found])
+        of_rig = groupby(self.found, key=attrgetter("rig"))
+        self.uses = np.vstack([np.zeros((0, len(question.rows.lower))), *(self._uses(rig, [*runs]) for rig, runs in of_rig)])
 
-    def _as_standing(self, column: Column) -> Column:
-        """Return the column with the classes and types of the whole date."""
-        classes = tuple(self.beside.class_of[self.truth.classes[rank].one.driver_id] for rank in column.classes)
-        if column.transporter_type < 0:
-            return replace(column, classes=classes)
-        kind = self.beside.type_of[self.truth.types[column.transporter_type].one.transporter_id]
-        return replace(column, classes=classes, transporter_type=kind)
+    def _uses(self, number: int, runs: Sequence[Found]) -> Floats:
+        """Return the coefficients of some runs of one rig, a row for each, under the question's rows."""
+        rig, rows = self.truth.rigs[number], self.question.rows
+        exchange = self.day.part_exchange_of.get(self.asked)
+        without = set() if exchange is None else {exchange.move_id}
+        of_place = np.zeros((len(rig.took), len(rows.lower)))
+        for place, task in enumerate(rig.tasks):
+            of_place[place, [rows.index["move", name] for name in task.moves if name not in without]] = 1.0
+        calls = np.zeros((len(runs), len(of_place)))
+        at = np.repeat(np.arange(len(runs)), [len(run.places) for run in runs])
+        np.add.at(calls, (at, np.array([place for run in runs for place in run.places])), 1.0)
+        crews = uses_of([self._crew(rig, option) for option in rig.options], rows)
+        return calls @ of_place + crews[[run.option for run in runs]]
+
+    def _crew(self, rig: Rig, option: Option) -> Column:
+        """Return a crew of a rig without its moves, by the classes and types of the whole date."""
+        classes = tuple(self.beside.class_of[self.truth.classes[rank].one.driver_id] for rank in option.classes)
+        kind = rig.transporter_type
+        if kind >= 0:
+            kind = self.beside.type_of[self.truth.types[kind].one.transporter_id]
+        return Column(pence=0.0, moves=(), classes=classes, transporter_type=kind, plate_base=rig.plate_base)
 
     def add(self, runs: Sequence[Run]) -> None:
         """Let more runs do the delivery."""
@@ -181,14 +195,15 @@ class _Listed:
             if not likely:
                 return False
             self.left[likely] = False
-            legal = [run for rank in likely if isinstance(run := self._timed(self.columns[rank]), Run)]
+            legal = [run for rank in likely if isinstance(run := self._timed(self.found[rank]), Run)]
             if legal:
                 self.add(legal)
                 return True
         return False
 
-    def _timed(self, column: Column) -> Run | Refusal:
-        """Return a column as a priced run by day, in outline; who need not stay out is not told that they may."""
+    def _timed(self, run: Found) -> Run | Refusal:
+        """Return a run that was found priced by day, in outline; who need not stay out is not told that they may."""
+        column = column_of(self.truth.rigs[run.rig], run)
         return outlined(self.truth.day, replace(self.truth.itinerary(column), may_stay_out=False))
 
 
@@ -218,8 +233,8 @@ def _by_day_only(day: Day) -> Day:
     return replace(day, policy=replace(day.policy, nights_out=False))
 
 
-def _listed(day: Day, move: Move, beside: Beside, below_pence: int) -> tuple[list[Column], Truth]:
-    """Return runs with the delivery, not timed yet, at the least that they cost."""
+def _listed(day: Day, move: Move, beside: Beside, below_pence: int) -> tuple[list[Found], Truth]:
+    """Return runs with the delivery, rig after rig, not timed yet, at the least that they cost."""
     prices = beside.prices
     asked = {other.move_id for other in (move, day.part_exchange_of.get(move.move_id)) if other is not None}
     small = _by_day_only(excerpt(day, asked | _close(day, move, prices)))
@@ -229,22 +244,22 @@ def _listed(day: Day, move: Move, beside: Beside, below_pence: int) -> tuple[lis
     rigs = rigs_of(small, classes, types[: len(types) - len(twins)], doing=move.move_id, crews=crews)
     duals = duals_by_prices(small, paying, classes, types)
 
-    def of_rig(number: int) -> list[Column]:
+    def of_rig(number: int) -> Iterator[Found]:
         found: tuple[Found, ...] | None = None
         for share in REWARDS:  # where there are too many runs, those that would make the delivery much cheaper
             found = every_run(rigs[number], number, duals, reach=-share * below_pence, most=LISTED, most_labels=MOST_LABELS)
             if found is not None:
                 break
-        columns = (column_of(rigs[number], run) for run in found or ())
-        return [column for column in columns if move.move_id in column.moves and column.is_elementary]
+        own = {place for place, task in enumerate(rigs[number].tasks) if move.move_id in task.moves}
+        return (run for run in found or () if not own.isdisjoint(run.places))
 
-    listed = [of_rig(number) for number in range(len(rigs))]
+    listed = [[*of_rig(number)] for number in range(len(rigs))]
     both = [*zip(rigs, listed, strict=True)]
     for twin in twins:
-        for rig, columns in both[: len(rigs)]:
+        for rig, runs in both[: len(rigs)]:
             if rig.transporter_type == twin.like:
-                both.append((twin.rig(rig), [twin.column(column, len(both)) for column in columns]))
-    return [column for _, columns in both for column in columns], Truth(small, [rig for rig, _ in both], classes, types)
+                both.append((twin.rig(rig), [replace(run, rig=len(both)) for run in runs]))
+    return [run for _, runs in both for run in runs], Truth(small, [rig for rig, _ in both], classes, types)
 
 
 def _asks(prices: Prices, kind: TransporterType) -> float:

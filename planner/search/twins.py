@@ -9,7 +9,6 @@ from dataclasses import dataclass, replace
 
 from planner.model.day import Day
 from planner.runs.alike import kind_of_driver, kind_of_transporter
-from planner.search.columns import Column
 from planner.search.crew_classes import DriverClass, TransporterType
 from planner.search.rig import Rig
 
@@ -26,10 +25,6 @@ class Twin:
         """Return a rig of the other as one of this type."""
         options = tuple(replace(option, classes=self.classes(option.classes)) for option in rig.options)
         return replace(rig, transporter_type=self.number, options=options)
-
-    def column(self, column: Column, rig: int) -> Column:
-        """Return a run of the other as one of this type, in its rig of that number."""
-        return replace(column, rig=rig, transporter_type=self.number, classes=self.classes(column.classes))
 
     def classes(self, classes: Sequence[int]) -> tuple[int, ...]:
         """Return the classes of this type for those of the other."""

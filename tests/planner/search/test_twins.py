@@ -27,14 +27,15 @@ def with_a_driver_each(day):
 
 def listed(rigs, duals):
     for number, rig in enumerate(rigs):
-        yield rig, [column_of(rig, run) for run in every_run(rig, number, duals, reach=1e6, most=100_000)]
+        yield rig, every_run(rig, number, duals, reach=1e6, most=100_000)
 
 
-def told(day, classes, types, rig_columns):
+def told(day, classes, types, rig_runs):
     """Who would do what, in what order, at what floor, of the runs of transporters."""
-    rigs, columns = zip(*rig_columns, strict=True)
+    rigs, runs = zip(*rig_runs, strict=True)
     truth = Truth(day, rigs, classes, types)
-    plans = [(truth.itinerary(column), round(column.pence, 6)) for some in columns for column in some if column.is_elementary]
+    columns = [column_of(rigs[run.rig], run) for some in runs for run in some]
+    plans = [(truth.itinerary(column), round(column.pence, 6)) for column in columns if column.is_elementary]
     return {(plan.driver, plan.transporter, plan.stops, pence) for plan, pence in plans if plan.transporter}
 
 
@@ -49,11 +50,8 @@ def test_a_twin_is_told_what_listing_it_alone_finds():
         plates={str(place): 0.0 for place in day.compound_of},
     )  # fmt: skip
     rigs = list(listed(rigs_of(day, classes, types[:1]), duals))
-    copies = [
-        (twin.rig(rig), [twin.column(column, len(rigs) + rank) for column in columns])
-        for twin in twins for rank, (rig, columns) in enumerate(rigs) if rig.transporter_type == twin.like
-    ]  # fmt: skip
-    both = [*rigs, *[(rig, [replace(column, rig=len(rigs) + at) for column in some]) for at, (rig, some) in enumerate(copies)]]
+    copies = [(twin.rig(rig), runs) for twin in twins for rig, runs in rigs if rig.transporter_type == twin.like]
+    both = [*rigs, *[(rig, [replace(run, rig=len(rigs) + at) for run in some]) for at, (rig, some) in enumerate(copies)]]
     found = told(day, classes, types, both)
     assert found == told(day, classes, alone, listed(rigs_of(day, classes, alone), duals))
     assert {driver for driver, *_ in found} == {driver.driver_id for driver in day.drivers}
