@@ -8,9 +8,10 @@ import numpy.typing as npt
 
 from maps.crossings import crossings
 from maps.crossings_met import LOW_BITS, met
-from maps.roads import RoadNetwork
+from maps.roads import RoadNetwork, name_of
 from maps.speeds import edge_ms
 from maps.travel_joins import Joins
+from maps.travel_store import kept
 from planner.model.crews import VehicleClass
 from planner.model.travel import ChargeKind
 
@@ -20,6 +21,8 @@ Ints = npt.NDArray[np.int64]
 #: The mass a class stands for where signs bar heavier vehicles.
 MASS_KG = {VehicleClass.CAR: 2000, VehicleClass.GOODS_3500: 3500, VehicleClass.GOODS_7500: 7500, VehicleClass.GOODS_HEAVY: 26_000}
 
+
+VERSION = 1  # of what is kept: raise it when the reckoning changes
 
 #: What a metre more is worth in milliseconds (31 seconds a mile): drivers leave a motorway that goes a long way round.
 MS_A_METRE = 19
@@ -125,8 +128,13 @@ def _too_heavy(network: RoadNetwork, mass_kg: int) -> npt.NDArray[np.bool_]:
 
 @lru_cache(maxsize=12)
 def open_ms(network: RoadNetwork, vehicle_class: VehicleClass) -> Ints:
-    """Return the milliseconds of each edge for a class of vehicle, -1 for those that it may not use."""
-    return np.where(_too_heavy(network, MASS_KG[vehicle_class]), -1, edge_ms(network, vehicle_class))
+    """Return the milliseconds of each edge for a class of vehicle, -1 for those that it may not use; kept between runs."""
+
+    def made() -> Ints:
+        return np.where(_too_heavy(network, MASS_KG[vehicle_class]), -1, edge_ms(network, vehicle_class))
+
+    name = name_of(network)
+    return kept(f"edges-{VERSION}-{name}-{vehicle_class}", made) if name else made()
 
 
 def ends_of(network: RoadNetwork, joins: Joins, ms: Ints, *, leaving: bool) -> Ends:

@@ -66,17 +66,25 @@ class Joins:
 @lru_cache(maxsize=4)
 def edge_points(network: RoadNetwork) -> EdgePoints:
     """Return the joinable points of a network; kept between runs."""
-    keep = np.flatnonzero(
-        (network.road_class != RoadClass.FERRY) & (network.road_class != RoadClass.MOTORWAY) & ~on_toll(network)
-    )
-    given = (keep, network.tail, network.head, network.node_lng, network.node_lat, network.shape_at, network.shape)
-    name = f"{VERSION}-{name_of(network) or fingerprint(*given)}"
-    columns = kept(f"edge-points-{name}", lambda: _edge_points(network, keep))
+    name = f"{VERSION}-{name_of(network) or _content(network)}"
+    columns = kept(f"edge-points-{name}", lambda: _edge_points(network, _joinable(network)))
     points = columns[7:9].reshape(-1, 2)
     return EdgePoints(
         near=NearPoints.from_row(points, kept(f"edge-squares-{name}", lambda: NearPoints.of(points, SQUARE_M).as_row())),
         edge=columns[0], start=columns[1:3].T, run=columns[3:5].T, share_from=columns[5], share_to=columns[6],
     )  # fmt: skip
+
+
+def _joinable(network: RoadNetwork) -> Ints:
+    """Return the edges that may be joined."""
+    is_through = (network.road_class == RoadClass.FERRY) | (network.road_class == RoadClass.MOTORWAY)
+    return np.flatnonzero(~is_through & ~on_toll(network))
+
+
+def _content(network: RoadNetwork) -> str:
+    """Return a name for what the points hang on."""
+    lines = (network.tail, network.head, network.node_lng, network.node_lat, network.shape_at, network.shape)
+    return fingerprint(_joinable(network), *lines)
 
 
 def _edge_points(network: RoadNetwork, keep: Ints) -> Floats:
