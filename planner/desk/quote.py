@@ -201,13 +201,13 @@ class QuoteDesk:
             If the date is past, before the planned day or beyond the horizon.
 
         """
-        tried, closed = self._search(asked, day, window, in_short=in_short)
+        tried, closed, asking = self._search(asked, day, window, in_short=in_short)
         free = (place for place in tried if place.best is not None)  # all of one day, the last that was tried
         promised = min(free, key=lambda place: place.window.opens_min, default=None)
         if promised is not None and not in_short:
             promised = self._anew(asked, promised)
             tried = tuple(promised if place.day == promised.day and place.window == promised.window else place for place in tried)
-        alone = self._alone(asked, promised, window, in_short=in_short)
+        alone = self._alone(asked, promised, window, asking, in_short=in_short)
         metres, by_ferry = self._way(asked)
         cost = promised.extra_pence if promised else None
         if cost is None:
@@ -233,25 +233,30 @@ class QuoteDesk:
 
     def _search(
         self, asked: Asked, day: date | None, window: Window | None, *, in_short: bool
-    ) -> tuple[tuple[Place, ...], tuple[tuple[date, str], ...]]:
-        """Look at each date in turn until one has a window free."""
+    ) -> tuple[tuple[Place, ...], tuple[tuple[date, str], ...], Asking | None]:
+        """Look at each date in turn until one has a window free; the delivery as it was asked for on that date comes last."""
         tried: list[Place] = []
         closed: list[tuple[date, str]] = []
         for on, refusal in self.calendar.dates(day):
             if refusal:
                 closed.append((on, refusal))
                 continue
-            found = list(self._windows(asked, on, (window,) if window else self.tariff.windows, in_short=in_short))
+            asking = self._asking(asked, on, self.on(on)[1])
+            found = list(self._windows(asking, asked, on, (window,) if window else self.tariff.windows, in_short=in_short))
             tried += found
             if any(place.best for place in found):
-                break
+                return tuple(tried), tuple(closed), asking
             closed.append((on, why_full(found)))
-        return tuple(tried), tuple(closed)
+        return tuple(tried), tuple(closed), None
 
-    def _windows(self, asked: Asked, on: date, windows: Sequence[Window], *, in_short: bool) -> Iterator[Place]:
-        known, runs = self.on(on)
-        wanted = with_asked(known, replace(asked, window=None))
-        asking = Asking(wanted, wanted.move_of[asked.move_id], runs, known=self._known(on))
+    def _asking(self, asked: Asked, on: date, runs: Sequence[Run] = ()) -> Asking:
+        """Return the delivery at any hour of a date beside some runs."""
+        wanted = with_asked(self.on(on)[0], replace(asked, window=None))
+        return Asking(wanted, wanted.move_of[asked.move_id], runs, known=self._known(on))
+
+    def _windows(
+        self, asking: Asking, asked: Asked, on: date, windows: Sequence[Window], *, in_short: bool
+    ) -> Iterator[Place]:
         for window in windows:
             offers = allowed(asking.offers(window, most=FEW_TRIED if in_short else MOST_TRIED), asked)
             yield Place(day=on, window=window, offers=offers)
@@ -272,15 +277,14 @@ class QuoteDesk:
             return replace(place, anew=planned_anew(wanted, move, beside, ways, below_pence=put_in))
         return replace(place, swap=best_swap(wanted, move, runs, self._known(place.day), below_pence=put_in))
 
-    def _alone(self, asked: Asked, promised: Place | None, window: Window | None, *, in_short: bool) -> Offers:
-        on = promised.day if promised else self.day.clock.day
-        day, runs = self.on(on)
-        if promised is not None and not runs:
+    def _alone(
+        self, asked: Asked, promised: Place | None, window: Window | None, asking: Asking | None, *, in_short: bool
+    ) -> Offers:
+        if promised is not None and not self.on(promised.day)[1]:
             return promised.offers  # nothing else is to be done that day as it is
-        alone = with_asked(day, replace(asked, window=None))
-        asking = Asking(alone, alone.move_of[asked.move_id], known=self._known(on))
+        alone = asking.alone() if asking else self._asking(asked, self.day.clock.day)
         most = FEW_TRIED if in_short else MOST_TRIED
-        return allowed(asking.offers(promised.window if promised else window, most=most), asked)
+        return allowed(alone.offers(promised.window if promised else window, most=most), asked)
 
     def _way(self, asked: Asked) -> tuple[int, bool]:
         """Return metres from where the car stands to the door, and whether a ferry is on the way."""

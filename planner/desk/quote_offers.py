@@ -70,21 +70,28 @@ class Asking:
     """
     One delivery beside some runs: its candidates are found once, then tried for one window after another.
 
-    ``day`` holds the move without a window.  ``known`` is what earlier questions about that date found out.
+    ``day`` holds the move without a window.  ``known`` is what earlier questions about that date found out, ``found`` the
+    candidates of this very delivery, where they were asked for before.
     """
 
-    def __init__(self, day: Day, move: Move, runs: Sequence[Run] = (), *, known: Known | None = None) -> None:
+    def __init__(
+        self, day: Day, move: Move, runs: Sequence[Run] = (), *, known: Known | None = None, found: Candidates | None = None
+    ) -> None:
         self.day, self.move, self.runs = day, move, runs
         self._known = known or Known.of(day)
-        found = Candidates(day, move, self._known.routes)
-        self._slack_of = found.slack
+        self._found = found or Candidates(day, move, self._known.routes)
         self._by_kind: dict[RunKind, list[Candidate]] = {kind: [] for kind in RunKind}
-        for candidate in self._candidates(found):
+        for candidate in self._candidates():
             self._by_kind[candidate.kind].append(candidate)
         for own in self._by_kind.values():
             own.sort(key=lambda item: item.likely_pence)
 
-    def _candidates(self, found: Candidates) -> Iterator[Candidate]:
+    def alone(self) -> "Asking":
+        """Return the same delivery beside no runs."""
+        return Asking(self.day, self.move, known=self._known, found=self._found)
+
+    def _candidates(self) -> Iterator[Candidate]:
+        found = self._found
         yield from found.in_runs(self.runs)
         plates = free_plates(self.day, self.runs)
         for candidate in found.by_crews(self._known.fresh(self.day, self.runs)):
@@ -113,7 +120,7 @@ class Asking:
         unload_min = 0
         if candidate.crew.transporter is not None:
             unload_min = self.day.transporter_of[candidate.crew.transporter].unload_min
-        slack = self._known.slack(self._slack_of, candidate.crew, candidate.replaces)
+        slack = self._known.slack(self._found.slack, candidate.crew, candidate.replaces)
         return fits(slack, candidate, work_min=self.move.destination_min + unload_min, window=window)
 
 

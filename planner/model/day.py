@@ -48,17 +48,18 @@ class Day:
 
     def __post_init__(self) -> None:
         named_once: tuple[tuple[str, list[str]], ...] = (
-            ("place", [str(place.place_id) for place in self.places]),
-            ("move", [str(move.move_id) for move in self.moves]),
-            ("driver", [str(driver.driver_id) for driver in self.drivers]),
-            ("transporter", [str(transporter.transporter_id) for transporter in self.transporters]),
-            ("order", [str(order.ref) for order in (*self.orders, *self.held, *self.later)]),
+            ("place", [place.place_id for place in self.places]),
+            ("move", [move.move_id for move in self.moves]),
+            ("driver", [driver.driver_id for driver in self.drivers]),
+            ("transporter", [transporter.transporter_id for transporter in self.transporters]),
+            ("order", [order.ref for orders in (self.orders, self.held, self.later) for order in orders]),
         )
         for what, keys in named_once:
-            if twice := sorted(key for key, times in Counter(keys).items() if times > 1):
+            if len(set(keys)) < len(keys):
+                twice = sorted(key for key, times in Counter(keys).items() if times > 1)
                 raise ValueError(f"Expected each {what} once, got {', '.join(twice)} twice.")
-        known = {place.place_id for place in self.places}
-        named = {end for move in self.moves for end in (move.origin, move.destination)}
+        known = set(named_once[0][1])
+        named: set[str] = {end for move in self.moves for end in (move.origin, move.destination)}
         named |= {driver.starts_at for driver in self.drivers} | {transporter.base for transporter in self.transporters}
         if strangers := sorted(named - known):
             raise ValueError(f"Expected every place in places, got {', '.join(strangers)} elsewhere.")

@@ -26,7 +26,8 @@ from planner.rules.timetable_slices import counters, slices, with_split_rests
 from planner.rules.timetable_tidy import tidy
 
 __all__ = [
-    "Choice", "Duty", "LimitUse", "NoTimetable", "Slice", "SliceKind", "Step", "Timetable", "best_choice", "tidied", "timetable",
+    "Choice", "Duty", "LimitUse", "NoTimetable", "Slice", "SliceKind", "Step", "Timetable", "best_choice", "best_night_out",
+    "tidied", "timetable",
 ]  # fmt: skip
 
 NIGHTS_AT = ((0, 240), (1440, 1680), (2880, 3120))
@@ -77,18 +78,16 @@ def timetable(
 
     """
     book = tightened(book, limits)
-
-    def plan(todo: tuple[Step, ...], before: WeekSoFar, earliest: int, aim: str, latest: int = latest_end_min) -> Choice | None:
-        return best_choice(
-            todo, book=book, week=before, earliest_min=earliest, latest_end_min=latest, objective=aim, nights_at=nights_at
-        )
-
     day_ends_by_min = latest_end_min if day_ends_by_min is None else day_ends_by_min
-    found = plan(tuple(steps), week, earliest_min, objective, day_ends_by_min)
+    found = best_choice(
+        tuple(steps), book=book, week=week, earliest_min=earliest_min, latest_end_min=day_ends_by_min, objective=objective,
+        nights_at=nights_at,
+    )  # fmt: skip
     night = None
     if nights:
-        night = night_out(
-            steps, book, week, earliest_min=earliest_min, objective=objective, plan=plan, nights_at=nights_at
+        night = best_night_out(
+            steps, book=book, week=week, earliest_min=earliest_min, latest_end_min=latest_end_min, objective=objective,
+            nights_at=nights_at,
         )  # fmt: skip
     if night is not None and (found is None or _is_better(night, found, objective)):
         return _written(steps, night.whole, book, week, nights=1)
@@ -137,6 +136,21 @@ def best_choice(
     if over_a_limit(steps, book, week) is not None:
         return None
     return _task(tuple(steps), book, week, earliest_min, latest_end_min, objective, tuple(nights_at)).best()
+
+
+def best_night_out(
+    steps: Sequence[Step], *, book: Book, week: WeekSoFar, earliest_min: int, latest_end_min: int,
+    limits: CompanyLimits | None = None, objective: str = END, nights_at: Sequence[tuple[int, int]] = NIGHTS_AT,
+) -> TwoDays | None:  # fmt: skip
+    """Return the best two days with a night between without writing them out, None where there are none."""
+    book = tightened(book, limits)
+
+    def plan(todo: tuple[Step, ...], before: WeekSoFar, earliest: int, aim: str) -> Choice | None:
+        return best_choice(
+            todo, book=book, week=before, earliest_min=earliest, latest_end_min=latest_end_min, objective=aim, nights_at=nights_at
+        )
+
+    return night_out(steps, book, week, earliest_min=earliest_min, objective=objective, plan=plan, nights_at=nights_at)
 
 
 def _is_better(night: TwoDays, found: Choice, objective: str) -> bool:

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from planner.model.day import Day
-from planner.rules.timetable import Choice, Step, best_choice, tidied
+from planner.rules.timetable import Choice, Step, best_choice, best_night_out, tidied
 from planner.runs.ahead import step_of
 from planner.runs.costing import price
 from planner.runs.crew_fit import refuse
@@ -19,7 +19,8 @@ from planner.runs.loading import crowded_by, reshuffle_minutes
 from planner.runs.priced import priced
 from planner.runs.refusal import Refusal
 from planner.runs.run import Activity, ActivityKind, Itinerary, Run, RunId, RunKind, Visit
-from planner.runs.timing import OBJECTIVE, most_nights, shift_of
+from planner.runs.timing import OBJECTIVE, Shift, most_nights, shift_of
+from planner.units import MINUTES_A_DAY
 
 NO_RUN = Refusal(rule="time", says="The law, the windows, the shift or the deck stand in the way.")  # nobody asks here which
 
@@ -53,13 +54,22 @@ def _timed(day: Day, itinerary: Itinerary, todo: Sequence[Errand]) -> Run | Refu
         latest_end_min=shift.latest_end_min, objective=OBJECTIVE, nights_at=shift.nights_at,
     )  # fmt: skip
     if choice is None:
-        return _laid_out(day, itinerary) if most_nights(day, itinerary, crew) else NO_RUN
+        return _laid_out(day, itinerary) if most_nights(day, itinerary, crew) and _has_night(steps, shift) else NO_RUN
     if any(errand.charges for errand in todo):  # their prices may change with the hour
         choice = tidied(steps, choice, shift.book, shift.limits, shift.week)
     activities = tuple(_activities(todo, steps, choice))
     loadings = tuple(_loadings(day, itinerary, activities))
     run = Run(run_id=RunId(""), itinerary=itinerary, book=shift.book.name, activities=activities, visits=loadings, costs=())
     return replace(run, costs=price(day, run))
+
+
+def _has_night(steps: Sequence[Step], shift: Shift) -> bool:
+    """Return whether a night out would make the steps legal."""
+    night = best_night_out(
+        steps, book=shift.book, limits=shift.limits, week=shift.week, earliest_min=shift.earliest_min,
+        latest_end_min=shift.latest_end_min + MINUTES_A_DAY, objective=OBJECTIVE, nights_at=shift.nights_at,
+    )  # fmt: skip
+    return night is not None
 
 
 def in_full(day: Day, run: Run) -> Run:

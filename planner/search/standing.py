@@ -147,10 +147,17 @@ class Question:
         """Let more columns do the move."""
         fresh = uses_of(columns, self.rows)
         self.standing.add(columns, self._with_cuts(fresh))
-        self._solved = None
+        self._keep_solved(np.array([column.pence for column in columns]), fresh)
         self.columns += columns
         self.uses.append(fresh)
         self.does = np.vstack((self.does, self._done_by(fresh)))
+
+    def _keep_solved(self, pence: Floats, uses: Floats) -> None:
+        """Let the last choice in shares stand where no column that is added would gain by its prices."""
+        if self._solved and (self.reduced(pence, uses) >= 0.0).all():
+            self.shares = np.append(self.shares, np.zeros(len(pence)))
+        else:
+            self._solved = None
 
     def solve(self) -> bool:
         """Choose in shares with the move done; ``shares`` by column and ``duals`` by row and cut stand then."""
@@ -190,6 +197,7 @@ class Question:
         By an integer program over the columns that could be part of it: any other adds at least the last choice in shares, less
         what the lower prices of the plan's own runs hide, and its own reduced cost.  No branch may stand.
         """
+        self.solver.run()  # columns may have been added that did not gain
         reduced, hidden = np.array(self.solver.getSolution().col_dual), self.standing.pence - self.standing.leaned_pence
         pool = np.flatnonzero(reduced <= below_pence - self.pence + hidden)
         columns = [self.columns[rank] for rank in pool]

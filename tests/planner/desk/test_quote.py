@@ -74,7 +74,7 @@ def test_an_offer_is_the_best_of_all_places_tried_one_by_one(where, number, wind
     day = with_asked(day, replace(question, window=window))
     move = day.move_of[question.move_id]
     best: dict[RunKind, int] = {}
-    for candidate in Asking(day, move, runs)._candidates(Candidates(day, move)):
+    for candidate in Asking(day, move, runs)._candidates():
         timed = lay_out(day, candidate.itinerary)
         others = [run for run in runs if run is not candidate.replaces]
         if isinstance(timed, Run) and not bays_overrun(day, (*others, timed)):
