@@ -15,6 +15,9 @@ from cli.prices_file import is_as_written, read_near
 from cli.quote_store import NAME, read_held
 from planner.faults import PlannerError
 
+#: Things made, then looks, before the next look for garbage: of what a question makes hardly anything goes in circles.
+MADE_BEFORE_A_LOOK = (50_000, 20, 20)
+
 if TYPE_CHECKING:
     from planner.desk.quote import QuoteDesk
     from planner.desk.quote_day import Roads
@@ -149,6 +152,7 @@ def open_desk(folder: Path, *, now: datetime, tariff: "Tariff", asked_again: str
         ]  # fmt: skip
         desk, warnings = reopened(desk, still, roads_to)
         gc.freeze()  # what was read stays: no question has it looked through for garbage
+        gc.set_threshold(*MADE_BEFORE_A_LOOK)
         yield OpenDesk(desk=desk, store=store, path=path, warnings=warnings)
 
 

@@ -258,34 +258,40 @@ def _shortest(at, to, up, down):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True, nogil=True)
-def _climb(parent, at, to, cost, ferry_of, low_of, high_of, start, packed, best, ferry, low, high, mark, stamp, seen):  # type: ignore[no-untyped-def]
-    """Fill what it takes from some starts to every rank above them; return how many ranks were seen, ascending in ``seen``."""
+def _climb(parent, at, to, cost, ferry_of, low_of, high_of, start, packed, best, ferry, low, high, spot, seen):  # type: ignore[no-untyped-def]
+    """
+    Find what it takes from some starts to every rank above them; return how many ranks there are, ascending in ``seen``.
+
+    Costs stand in the order of ``seen``.  ``spot`` comes filled with -1, and is so again.
+    """
     num = 0
     for k in range(len(start)):
         v = start[k]
-        while mark[v] != stamp:
-            mark[v] = stamp
-            best[v] = FAR
+        while v >= 0 and spot[v] < 0:
+            spot[v] = num
             seen[num] = v
             num += 1
-            if parent[v] < 0:
-                break
             v = parent[v]
-    for k in range(len(start)):
-        v = start[k]
-        if packed[k] < best[v]:
-            best[v], ferry[v], low[v], high[v] = packed[k], 0, 0, 0
     _put_in_order(seen[:num])
     for n in range(num):
+        spot[seen[n]] = n
+        best[n] = FAR
+    for k in range(len(start)):
+        n = spot[start[k]]
+        if packed[k] < best[n]:
+            best[n], ferry[n], low[n], high[n] = packed[k], 0, 0, 0
+    for n in range(num):
         v = seen[n]
-        if best[v] >= FAR:
+        if best[n] >= FAR:
             continue
         for k in range(at[v], at[v + 1]):
-            there = best[v] + cost[k]
-            x = to[k]
+            there = best[n] + cost[k]
+            x = spot[to[k]]
             if there < best[x]:
-                best[x], ferry[x] = there, ferry[v] + ferry_of[k]
-                low[x], high[x] = low[v] | low_of[k], high[v] | high_of[k]
+                best[x], ferry[x] = there, ferry[n] + ferry_of[k]
+                low[x], high[x] = low[n] | low_of[k], high[n] | high_of[k]
+    for n in range(num):
+        spot[seen[n]] = -1
     return num
 
 
@@ -299,15 +305,14 @@ def _descents(parent, at, to, down, ferry_of, low_of, high_of, in_at, in_rank, i
         np.empty(count, np.int64),
         np.empty(count, np.int64),
     )
-    mark, seen = np.full(count, -1, np.int64), np.empty(count, np.int64)
+    spot, seen = np.full(count, -1, np.int32), np.empty(count, np.int64)
     room = 1024
     entries = np.empty((room, 6), np.int64)
     size = 0
     for target in range(targets):
         span = slice(in_at[target], in_at[target + 1])
         num = _climb(
-            parent, at, to, down, ferry_of, low_of, high_of, in_rank[span], in_packed[span], best, ferry, low, high, mark, target,
-            seen,
+            parent, at, to, down, ferry_of, low_of, high_of, in_rank[span], in_packed[span], best, ferry, low, high, spot, seen
         )
         if size + num > room:
             room = 2 * (size + num)
@@ -317,10 +322,9 @@ def _descents(parent, at, to, down, ferry_of, low_of, high_of, in_at, in_rank, i
                     grown[k, column] = entries[k, column]
             entries = grown
         for n in range(num):
-            v = seen[n]
-            if best[v] < FAR:
-                entries[size, 0], entries[size, 1], entries[size, 2] = v, target, best[v]
-                entries[size, 3], entries[size, 4], entries[size, 5] = ferry[v], low[v], high[v]
+            if best[n] < FAR:
+                entries[size, 0], entries[size, 1], entries[size, 2] = seen[n], target, best[n]
+                entries[size, 3], entries[size, 4], entries[size, 5] = ferry[n], low[n], high[n]
                 size += 1
     bucket_at = np.zeros(count + 1, np.int64)
     for k in range(size):
@@ -366,25 +370,24 @@ def _rows(  # type: ignore[no-untyped-def]
         np.empty(count, np.int64),
         np.empty(count, np.int64),
     )
-    mark, seen = np.full(count, -1, np.int64), np.empty(count, np.int64)
+    spot, seen = np.full(count, -1, np.int32), np.empty(count, np.int64)
     for source in range(first, last):
         span = slice(out_at[source], out_at[source + 1])
         num = _climb(
-            parent, at, to, up, ferry_of, low_of, high_of, out_rank[span], out_packed[span], best, ferry, low, high, mark, source,
-            seen,
+            parent, at, to, up, ferry_of, low_of, high_of, out_rank[span], out_packed[span], best, ferry, low, high, spot, seen
         )
         for n in range(num):
             v = seen[n]
-            if best[v] >= FAR:
+            if best[n] >= FAR:
                 continue
             for k in range(bucket_at[v], bucket_at[v + 1]):
                 target = entries[k, 0]
-                there = best[v] + entries[k, 1]
+                there = best[n] + entries[k, 1]
                 if there < packed_table[source, target]:
                     packed_table[source, target] = there
-                    ferry_table[source, target] = ferry[v] + entries[k, 2]
-                    low_table[source, target] = low[v] | entries[k, 3]
-                    high_table[source, target] = high[v] | entries[k, 4]
+                    ferry_table[source, target] = ferry[n] + entries[k, 2]
+                    low_table[source, target] = low[n] | entries[k, 3]
+                    high_table[source, target] = high[n] | entries[k, 4]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)

@@ -68,7 +68,7 @@ class Node(IntEnum):
 
 
 class Crew(IntEnum):
-    """Columns of the integer table of crew options, minutes."""
+    """Columns of the integer table of crew options, minutes but for the last."""
 
     FROM = 0
     HOME = 1
@@ -77,6 +77,7 @@ class Crew(IntEnum):
     DRIVE = 4
     WORK = 5
     SPAN = 6
+    WAGE = 7  # row of the table of wages
 
 
 class Night(IntEnum):
@@ -115,7 +116,7 @@ EVERY, EXACT = int(Mode.EVERY), int(Mode.EXACT)
 (OPENS, MAY_START, ENDS_FROM, CLOSES, WORK, UNLOAD, DRIVE, LOAD, BACK, KG_IN, KG_BACK, FROM_HUB, TO_HUB, CUSTOMER, REACH) = (
     int(name) for name in Node
 )
-C_FROM, C_HOME, C_BEFORE, C_AFTER, C_DRIVE, C_WORK, C_SPAN = (int(name) for name in Crew)
+C_FROM, C_HOME, C_BEFORE, C_AFTER, C_DRIVE, C_WORK, C_SPAN, C_WAGE = (int(name) for name in Crew)
 N_REST, N_DRIVE, N_WORK, N_SPAN = (int(name) for name in Night)
 (
     LATE, LENGTH, END, T_DRIVE, PLACE, NEXT, T_LOAD, TOP, KG, TOP_KG, ZONES, ALIVE, FOLLOW, QUEUE, NIGHT, SECOND, SHARE,
@@ -215,7 +216,7 @@ def cheapest_runs(
                 duty = max(whole, end - begin)
                 if begin < crews[o, C_FROM] or duty > crews[o, C_SPAN]:
                     continue
-                value = money + fixed[o] + wage[o, min(duty + second, wage.shape[1] - 1)]
+                value = money + fixed[o] + wage[crews[o, C_WAGE], min(duty + second, wage.shape[1] - 1)]
                 least, by_first[lead] = min(least, value), min(by_first[lead], value)
                 if mode == EVERY and value < threshold and found == found_cost.shape[0]:
                     return found, least, count, True

@@ -60,7 +60,7 @@ class Packed:
     nodes: Ints
     crews: Ints
     night: Ints
-    wage: Floats
+    wage: Floats  # rows that crews name, by minute of duty
     ride_pence: Floats  # wages of the rides to and from the transporter, at the least slope
     kg_rate: float
     least_kg: float
@@ -176,9 +176,11 @@ class Rig:
             nodes[:tasks, column] = values
         if self.hub_places:
             nodes[tasks:, Node.TO_HUB] = np.where(self.is_dropped_at, 0, -1)
+        wages = {id(option.wage): option.wage for option in self.options}  # many crews earn alike
+        row_of = {name: row for row, name in enumerate(wages)}
         crews = np.array([
             (option.from_min, option.home_min, option.before_min, option.after_min, option.drive_limit, option.work_limit,
-             option.span_limit) for option in self.options
+             option.span_limit, row_of[id(option.wage)]) for option in self.options
         ], np.int32)  # fmt: skip
         night = np.zeros(len(Night), np.int32)
         if self.stays_out:
@@ -199,7 +201,7 @@ class Rig:
             nodes=nodes,
             crews=crews,
             night=night,
-            wage=np.array([option.wage for option in self.options]),
+            wage=np.array([*wages.values()]),
             ride_pence=np.array([self.slope * (option.before_min + option.after_min) for option in self.options]),
             kg_rate=self.kg_pence_a_min,
             least_kg=float(self.mass_in.min(where=self.mass_in > 0, initial=NO_MASS) % NO_MASS),
