@@ -11,7 +11,7 @@ or one that was not near.  Bays are not looked at, and runs with a night out onl
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
-from itertools import groupby
+from itertools import accumulate, groupby
 from operator import attrgetter
 
 import numpy as np
@@ -160,11 +160,9 @@ class _Listed:
         of_place = np.zeros((len(rig.took), len(rows.lower)))
         for place, task in enumerate(rig.tasks):
             of_place[place, [rows.index["move", name] for name in task.moves if name not in without]] = 1.0
-        calls = np.zeros((len(runs), len(of_place)))
-        at = np.repeat(np.arange(len(runs)), [len(run.places) for run in runs])
-        np.add.at(calls, (at, np.array([place for run in runs for place in run.places])), 1.0)
         crews = uses_of([self._crew(rig, option) for option in rig.options], rows)
-        return calls @ of_place + crews[[run.option for run in runs]]
+        calls, starts = [place for run in runs for place in run.places], [0, *accumulate(len(run.places) for run in runs[:-1])]
+        return np.add.reduceat(of_place[calls], starts, axis=0) + crews[[run.option for run in runs]]
 
     def _crew(self, rig: Rig, option: Option) -> Column:
         """Return a crew of a rig without its moves, by the classes and types of the whole date."""
