@@ -8,9 +8,10 @@ triangle inequality, as fastest roads do.
 """
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property, partial
 from itertools import pairwise
+from typing import NamedTuple
 
 from planner.desk.quote_legs import NO_WAY, LegCost, LegCosts
 from planner.desk.quote_route import Route, Routes
@@ -27,8 +28,7 @@ from planner.runs.run import Itinerary, Run, RunKind, Stop
 from planner.units import miles
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Candidate:
+class Candidate(NamedTuple):
     """
     One itinerary that would do the delivery; ``replaces`` is the run it grew from, None for a crew not yet out.
 
@@ -36,6 +36,7 @@ class Candidate:
     so their stops are only put together when they are.
     """
 
+    kind: RunKind
     crew: Itinerary
     replaces: Run | None
     stops: Callable[[], tuple[Stop, ...]]
@@ -45,11 +46,6 @@ class Candidate:
     due_gap: int = 0  # the gap whose later end is still to be kept
     way_min: int = 0  # from where the crew is to the door, at least
     back_min: int = 0  # from the door to what comes after, at least
-
-    @property
-    def kind(self) -> RunKind:
-        """Which kind of run does it."""
-        return self.crew.kind
 
     @property
     def itinerary(self) -> Itinerary:
@@ -107,7 +103,7 @@ class Candidates:
             least, likely = self._fresh_cost(driver, transporter)
             if least < NO_WAY:
                 yield Candidate(
-                    crew=crew, replaces=None, stops=lambda: self._stops, least_pence=least, likely_pence=likely,
+                    kind=crew.kind, crew=crew, replaces=None, stops=lambda: self._stops, least_pence=least, likely_pence=likely,
                     **self._from_start(driver, transporter),
                 )  # fmt: skip
 
@@ -129,7 +125,8 @@ class Candidates:
                 pence = max(carrier.minimum_pence, carrier.base_pence + carrier.pence_per_mile * miles(metres))
                 crew = Itinerary(driver=None, carrier=carrier.carrier_id, stops=())
                 yield Candidate(
-                    crew=crew, replaces=None, stops=lambda: self._stops, least_pence=pence - 1, likely_pence=pence
+                    kind=RunKind.HIRED, crew=crew, replaces=None, stops=lambda: self._stops, least_pence=pence - 1,
+                    likely_pence=pence,
                 )
 
     def _metres(self, vehicle_class: VehicleClass, origin: PlaceId, destination: PlaceId) -> int:
@@ -175,8 +172,9 @@ class Candidates:
         for taken, is_call, gap, pence, minutes in self._detours(route, transporter):
             if pence < NO_WAY:
                 yield Candidate(
-                    crew=run.itinerary, replaces=run, stops=partial(self._with_detour, stops, taken, gap, is_call=is_call),
-                    least_pence=pence, likely_pence=pence + wage * (minutes + work_min), gap=gap, due_gap=gap, **around[gap],
+                    kind=RunKind.TRANSPORTER, crew=run.itinerary, replaces=run,
+                    stops=partial(self._with_detour, stops, taken, gap, is_call=is_call), least_pence=pence,
+                    likely_pence=pence + wage * (minutes + work_min), gap=gap, due_gap=gap, **around[gap],
                 )  # fmt: skip
 
     def _detours(self, route: Route, transporter: Transporter) -> Iterator[tuple[int, bool, int, float, float]]:
@@ -241,7 +239,8 @@ class Candidates:
             if extra < NO_WAY:
                 inside = number > 0 and bool(itinerary.stops[number - 1].takes)
                 yield Candidate(
-                    crew=itinerary, replaces=run, stops=partial(self._with_pair, itinerary.stops, number), least_pence=extra,
+                    kind=RunKind.PLATE, crew=itinerary, replaces=run,
+                    stops=partial(self._with_pair, itinerary.stops, number), least_pence=extra,
                     likely_pence=extra + wage * minutes, gap=number, due_gap=number + inside, **self._by_way_of(here, there),
                 )  # fmt: skip
 

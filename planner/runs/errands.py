@@ -7,6 +7,7 @@ are those of DEVELOPERS.md, "How a run is timed".
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from planner.model.crews import Transporter, VehicleClass
 from planner.model.day import Day
@@ -43,8 +44,7 @@ class Errand:
     windows: tuple[Window, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Leg:
+class Leg(NamedTuple):
     """Minutes and metres of one road between two places for one class of vehicle, reserve included."""
 
     drive_min: int
