@@ -16,6 +16,7 @@ import numpy as np
 
 from planner.search.columns import Column, column_of
 from planner.search.labels import Mode
+from planner.search.plate_bound import least_on_plates
 from planner.search.pricing import Duals, Found, price_rig
 from planner.search.rig import Floats, Rig
 from planner.search.solving import Solving
@@ -50,6 +51,8 @@ def every_run(
 
     A call at a compound where nothing is left or loaded is no run.
     """
+    if least_on_plates(rig, duals) >= reach:
+        return ()
     priced = price_rig(
         rig, number, duals, threshold=reach, mode=Mode.EVERY, most_labels=most_labels, most_looks=1, most_found=most
     )
