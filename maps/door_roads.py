@@ -16,7 +16,7 @@ import numpy.typing as npt
 from maps.crossings import charge_on, crossings
 from maps.crossings_met import bits_met, packed, zones_at
 from maps.roads import RoadNetwork, in_use, name_of
-from maps.travel import add_zones, check_on_land, rungs_of, take_short_ways
+from maps.travel import add_zones, check_on_land, rungs_of, stay_put, take_short_ways
 from maps.travel_arcs import ends_of, open_ms
 from maps.travel_joins import Joins, join
 from maps.travel_store import fingerprint
@@ -60,9 +60,11 @@ def roads_to(day: Day, doors: Sequence[Place], *, between: bool = True) -> Roads
     shared = asked.edge if is_between else np.intersect1d(places.edge, asked.edge)
     near = _near(_both(places, asked), shared)
     raw = {kind: _raw(network, tuple(zip(own, lots, strict=True)), asked, near, kind, between=is_between) for kind in day.tables}
-    zones = zones_at(np.array([place.lng for place in everybody]), np.array([place.lat for place in everybody]))
+    lng, lat = np.array([place.lng for place in everybody]), np.array([place.lat for place in everybody])
+    zones = zones_at(lng, lat)
     for table in raw.values():
         add_zones(table, zones)
+        stay_put(lng, lat, table)
     used = bits_met((table[3], table[4]) for table in raw.values())
     known = {charge.key: charge for charge in day.charges}
     charges = tuple(known.get(crossings()[bit].key) or charge_on(crossings()[bit], day.clock.day) for bit in used)
@@ -132,8 +134,6 @@ def _raw(
     ms, metres, ferry_s, low, high = made
     raw = ms, metres, ferry_s, low, high
     take_short_ways(network, near, edge_ms, raw)
-    for table in raw:
-        np.fill_diagonal(table, 0)
     return raw
 
 

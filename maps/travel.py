@@ -129,8 +129,7 @@ def _raw_table(
     raw = tables(ladder, rungs, leave, arrive, threads=os.cpu_count() or 1)
     take_short_ways(network, joins, arcs.edge_ms, raw)
     add_zones(raw, zones_at(lng, lat))
-    for table in raw:
-        np.fill_diagonal(table, 0)
+    stay_put(lng, lat, raw)
     return raw
 
 
@@ -161,6 +160,14 @@ def add_zones(raw: tuple[Ints, ...], zones_of: tuple[Ints, Ints]) -> None:
     reached = raw[0] >= 0
     for table, zones in zip(raw[3:], zones_of, strict=True):
         table[...] |= np.where(reached, zones[:, None] | zones[None, :], 0)
+
+
+def stay_put(lng: npt.NDArray[np.float64], lat: npt.NDArray[np.float64], raw: tuple[Ints, ...]) -> None:
+    """Let there be no way between places at one and the same point, in square tables."""
+    _, point = np.unique(np.stack([lng, lat], axis=1), axis=0, return_inverse=True)
+    together = point.ravel()[:, None] == point.ravel()[None, :]
+    for table in raw:
+        table[together] = 0
 
 
 def take_short_ways(network: RoadNetwork, joins: Joins, edge_ms: Ints, raw: tuple[Ints, ...]) -> None:

@@ -31,9 +31,9 @@ SQUARE_M = 2000.0
 VERSION = 2  # of the points that are kept: raise it when their reckoning changes
 #: Driven metres on small roads for each straight metre; and how fast, km/h by setting.
 WINDING = 1.32
-SMALL_ROAD_KMH = np.array([35.0, 31.0, 29.0, 22.0, 32.0, 16.0])
+SMALL_ROAD_KMH = np.array([36.0, 33.0, 31.0, 24.0, 33.0, 18.0])
 #: What each end of a way takes besides, by setting: lights, turnings and one-way streets about a door in a town.
-AT_THE_DOOR_S = np.array([12.0, 70.0, 105.0, 120.0, 12.0, 120.0])
+AT_THE_DOOR_S = np.array([50.0, 125.0, 160.0, 180.0, 50.0, 180.0])
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)

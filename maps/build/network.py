@@ -26,17 +26,17 @@ WINDING = np.array([1.025, 1.041, 1.054, 1.09])
 #: the more so (more for each kilometre from point to point, up to as much).
 CURATED_WINDING, BENDS_A_KM, MOST_CURATED_WINDING = 1.035, 0.005, 1.13
 #: What single carriageways allow, km/h: main roads of the table (those of ``settings.WIDE`` more), other A roads, B roads.
-MAIN_ROAD_KMH, A_ROAD_KMH, B_ROAD_KMH = 75, 70, 61
+MAIN_ROAD_KMH, A_ROAD_KMH, B_ROAD_KMH = 79, 74, 64
 #: The same again for the source's main roads of the table, which were straightened.
 MAIN_WINDING = 0.985
 #: The same again for those that are single carriageways, by nation, and where the country is bare.
 MAIN_NATION_WINDING, MAIN_BARE_WINDING = np.array([1.0, 1.01, 1.0]), 1.05
 #: The same again for all else but curated links by nation (England, Scotland, Wales) and class: lochs and valleys wind more.
-NATION_WINDING = np.array([[1.0, 1.0, 1.0, 1.0], [1.0, 1.0, 1.05, 1.22], [1.0, 1.0, 1.02, 1.07]])
+NATION_WINDING = np.array([[1.0, 1.0, 1.0, 1.0], [1.0, 1.0, 1.05, 1.34], [1.0, 1.0, 1.02, 1.12]])
 #: The same again for edges so short that the source shows their bends, motorways apart: in towns above all.
 DETAILED_M, DETAILED_WINDING = 3000, 0.95
 #: The same again by class where the country is bare: over hill and moor.
-BARE_WINDING = np.array([1.0, 1.01, 1.05, 1.15])
+BARE_WINDING = np.array([1.0, 1.01, 1.05, 1.2])
 
 
 def country_winding(roads: RawRoads, road_class: npt.NDArray[np.int64]) -> npt.NDArray[np.float64]:

@@ -153,5 +153,4 @@ def test_no_places_no_table_and_one_place_a_zero():
 def test_a_place_twice_is_no_trouble():
     place = locate("LS1 4DY")
     held, _ = travel_tables([place, place], [CAR], day=DAY)
-    assert held[CAR].seconds.max() < 5 * 60
-    assert held[CAR].metres.min() >= 0
+    assert held[CAR].seconds.tolist() == held[CAR].metres.tolist() == [[0, 0], [0, 0]]
