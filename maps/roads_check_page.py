@@ -30,8 +30,10 @@ INK = {
 }
 
 
-def page(mileages: Sequence[Told], times: Sequence[Told], bands: Sequence[Band], network: RoadNetwork) -> str:
-    """Return the whole page."""
+def page(
+    mileages: Sequence[Told], times: Sequence[Told], measured: Sequence[Told], bands: Sequence[Band], network: RoadNetwork
+) -> str:
+    """Return the whole page: published distances, remembered and measured drive times, random points, the network."""
     parts = [
         "<h1>How far to trust the roads</h1>",
         _opening(network),
@@ -43,16 +45,15 @@ def page(mileages: Sequence[Told], times: Sequence[Told], bands: Sequence[Band],
             ("from", "to", "published miles", "ours", "error", "source"),
             [(t.origin, t.destination, f"{t.told:.0f}", f"{t.ours:.1f}", f"{t.error:+.1%}", t.source) for t in worst(mileages)],
         ),
-        "<h2>Drive times</h2>",
+        "<h2>Remembered drive times</h2>",
         _spread_table(spreads(times, BANDS_OF_TIMES)),
-        "<h2>The twenty drive times that differ most</h2>",
-        _table(
-            ("from", "to", "miles", "remembered minutes", "ours", "error"),
-            [
-                (t.origin, t.destination, f"{t.miles:.0f}", f"{t.told:.0f}", f"{t.ours:.0f}", f"{t.error:+.1%}")
-                for t in worst(times)
-            ],
-        ),
+        "<h2>The twenty that differ most</h2>",
+        _times_table(worst(times)),
+        "<h2>Measured drive times</h2>",
+        _spread_table(spreads(measured, BANDS_OF_TIMES, by_source=True)),
+        _errors(measured),
+        "<h2>The twenty that differ most</h2>",
+        _times_table(worst(measured)),
         "<h2>Random points against published bands</h2>",
         _table(
             ("what", "where", "band", "pairs", "published", "ours", "error"),
@@ -94,6 +95,13 @@ def _spread_table(spreads: Sequence[Spread]) -> str:
     )
 
 
+def _times_table(told: Sequence[Told]) -> str:
+    return _table(
+        ("from", "to", "miles", "their minutes", "ours", "error"),
+        [(t.origin, t.destination, f"{t.miles:.0f}", f"{t.told:.0f}", f"{t.ours:.0f}", f"{t.error:+.1%}") for t in told],
+    )
+
+
 def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
     def is_number(text: str) -> bool:
         return text[:1] in "0123456789+-" and not text.endswith(("km", "miles"))
@@ -106,7 +114,7 @@ def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
 
 
 def _errors(told: Sequence[Told]) -> str:
-    """Return a picture: published miles to the right, error up, one dot a pair."""
+    """Return a picture: miles to the right, error up, one dot a pair."""
     wide, tall, left = 900, 320, 50
     most = max(each.miles for each in told)
 

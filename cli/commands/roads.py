@@ -44,14 +44,17 @@ def check_roads(
     from maps.roads import in_use
     from maps.roads_check_page import page
     from maps.told_bands import told_bands
-    from maps.told_pairs import BANDS_OF_MILEAGES, BANDS_OF_TIMES, spreads, told_mileages, told_times
+    from maps.told_pairs import BANDS_OF_MILEAGES, BANDS_OF_TIMES, measured_times, spreads, told_mileages, told_times
 
-    mileages, times, bands = told_mileages(), told_times(), told_bands(points, seed)
+    mileages, times, measured, bands = told_mileages(), told_times(), measured_times(), told_bands(points, seed)
     _tell_spreads("published distances", spreads(mileages, BANDS_OF_MILEAGES))
     _tell_worst(mileages, "published {0.told:.0f}, ours {0.ours:.1f} miles")
     print()
     _tell_spreads("remembered drive times", spreads(times, BANDS_OF_TIMES))
     _tell_worst(times, "{0.miles:.0f} miles, remembered {0.told:.0f}, ours {0.ours:.0f} minutes")
+    print()
+    _tell_spreads("measured drive times", spreads(measured, BANDS_OF_TIMES, by_source=True))
+    _tell_worst(measured, "{0.miles:.0f} miles, measured {0.told:.0f}, ours {0.ours:.0f} minutes")
     print("\nrandom points against published bands")
     for band in bands:
         if band.pairs:
@@ -63,7 +66,7 @@ def check_roads(
     for piece in others[:10]:
         print(f"  {piece.junctions:5} junctions near {piece.lat:.3f},{piece.lng:.3f}")
     if out is not None:
-        write_whole(out, page(mileages, times, bands, in_use()))
+        write_whole(out, page(mileages, times, measured, bands, in_use()))
         print(f"\nThe page is in {out}.")
 
 
