@@ -21,7 +21,7 @@ from maps.water import water
 
 DATA = Path(__file__).parent.parent / "data"
 #: Driven metres over the metres of the source, by class: what its simplification took off (minor: curated links alone).
-WINDING = np.array([1.025, 1.041, 1.054, 1.09])
+WINDING = np.array([1.018, 1.041, 1.054, 1.09])
 #: The same again for curated links that are no motorway or dual carriageway: few points stand for their bends, and fewer
 #: the more so (more for each kilometre from point to point, up to as much).
 CURATED_WINDING, BENDS_A_KM, MOST_CURATED_WINDING = 1.035, 0.005, 1.13
@@ -32,7 +32,7 @@ MAIN_WINDING = 0.985
 #: The same again for those that are single carriageways, by nation, and where the country is bare.
 MAIN_NATION_WINDING, MAIN_BARE_WINDING = np.array([1.0, 1.01, 1.0]), 1.05
 #: The same again for all else but curated links by nation (England, Scotland, Wales) and class: lochs and valleys wind more.
-NATION_WINDING = np.array([[1.0, 1.0, 1.0, 1.0], [1.0, 1.0, 1.05, 1.34], [1.0, 1.0, 1.02, 1.12]])
+NATION_WINDING = np.array([[1.0, 1.0, 1.0, 1.0], [1.0, 1.0, 1.01, 1.34], [1.0, 1.0, 1.02, 1.12]])
 #: The same again for edges so short that the source shows their bends, motorways apart: in towns above all.
 DETAILED_M, DETAILED_WINDING = 3000, 0.95
 #: The same again by class where the country is bare: over hill and moor.
