@@ -7,6 +7,7 @@ carriageways are tagged.
 
 import csv
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -27,6 +28,8 @@ Ints = npt.NDArray[np.int64]
 LONGEST_DUAL_M = 6000
 #: From which share of an edge with a twin beside it counts as one of two carriageways.
 TWIN = 0.6
+#: An edge of a motorway lies no farther from the line of the curated table.
+STRAYED_M = 6000
 
 
 class Samples:
@@ -157,6 +160,34 @@ def _with_mates(route: Ints, samples: Samples, twin: Floats) -> Ints:
     chosen = (route < 0) & (share > 0.6) & (first_mate >= 0)
     grown[chosen] = route[first_mate[chosen]]
     return grown
+
+
+def motorways(roads: RawRoads, main_roads: Path) -> npt.NDArray[np.bool_]:
+    """
+    Return which edges of the source are motorways of the curated table.
+
+    Before links close its gaps a chain may go far round by other roads: what lies away from the route's line is none.
+    """
+    samples = Samples(roads)
+    twin = twin_share(samples)
+    routes = [route for route in read_routes(main_roads) if route.road_class == RoadClass.MOTORWAY]
+    route_of = _with_mates(follow(routes, roads, samples, twin), samples, twin)
+    middle = (roads.xy[roads.tail] + roads.xy[roads.head]) / 2
+    found = np.zeros(len(route_of), dtype=np.bool_)
+    for number, route in enumerate(routes):
+        along = np.flatnonzero(route_of == number)
+        found[along] = _apart_m(middle[along], route.points) < STRAYED_M
+    return found
+
+
+def _apart_m(points: Floats, line: Floats) -> Floats:
+    """Return how far each point lies from a line of points."""
+    apart = np.full(len(points), np.inf)
+    for start, end in pairwise(line):
+        run = end - start
+        share = np.clip((points - start) @ run / (run @ run), 0, 1)
+        apart = np.minimum(apart, np.hypot(*(start + share[:, None] * run - points).T))
+    return apart
 
 
 def classify(roads: RawRoads, main_roads: Path) -> tuple[Ints, list[str]]:

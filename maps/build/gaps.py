@@ -44,12 +44,13 @@ FACING_WITHIN_M = 6000  # a dead end joins a node ahead so near
 ROUND_TRIP = 3.5  # where the way round is longer than straight across by this factor
 
 
-def curated(path: Path, roads: RawRoads) -> tuple[RawRoads, list[Link]]:
+def curated(path: Path, roads: RawRoads, motorway: npt.NDArray[np.bool_] | None = None) -> tuple[RawRoads, list[Link]]:
     """
     Return the links of the curated table, and the roads with what the links need.
 
     An end takes the nearest node; where none is near it cuts the nearest edge in two, and where no edge is near either, or
-    water lies between, it stands for itself.  Links that follow each other along one road take the place of any edge
+    water lies between, it stands for itself.  Edges that are known as ``motorway`` are never cut: a road meets a motorway at
+    its junctions.  Links that follow each other along one road take the place of any edge
     between two ends of theirs.
     """
     with path.open(encoding="utf-8", newline="") as file:
@@ -58,6 +59,8 @@ def curated(path: Path, roads: RawRoads) -> tuple[RawRoads, list[Link]]:
     _, first = np.unique(ends, axis=0, return_index=True)
     node_at: dict[tuple[float, float], int] = {}
     xy, reach_m = roads.xy, _reach_m(roads)
+    if motorway is not None:
+        reach_m[motorway] = -np.inf
     for lng, lat in ends[np.sort(first)]:
         roads, xy, reach_m, node_at[float(lng), float(lat)] = _with_node(roads, xy, reach_m, float(lng), float(lat))
     nodes = [node_at[float(lng), float(lat)] for lng, lat in ends]
@@ -125,7 +128,7 @@ def _with_node(
     grown = replace(roads, lng=np.r_[roads.lng, lng], lat=np.r_[roads.lat, lat])
     start, run = xy[roads.tail], xy[roads.head] - xy[roads.tail]
     share = np.clip(((here - start) * run).sum(axis=1) / np.maximum((run**2).sum(axis=1), 1e-9), 0, 1)
-    off = np.hypot(*(start + run * share[:, None] - here).T)
+    off = np.where(np.isneginf(reach_m), np.inf, np.hypot(*(start + run * share[:, None] - here).T))
     edge = int(off.argmin())
     foot = start[edge] + run[edge] * share[edge]
     all_xy = np.vstack([xy, here])

@@ -83,7 +83,8 @@ class Classified:
 
 def classified(roads: RawRoads) -> Classified:
     """Return the source's roads with what they lack, and the class and name of each."""
-    roads, chosen = gaps.curated(DATA / "road_links.csv", roads)
+    motorway = classes.motorways(roads, DATA / "main_roads.csv")
+    roads, chosen = gaps.curated(DATA / "road_links.csv", roads, motorway)
     first_link = len(roads.tail)
     roads, of_link = gaps.add(roads, chosen)
     found = gaps.scan(roads, water=water())

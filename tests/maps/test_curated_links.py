@@ -52,6 +52,13 @@ def test_an_end_joins_a_long_single_carriageway_from_farther_off(tmp_path, roads
     assert edges(grown) == {frozenset((0, link.tail)), frozenset((link.tail, 1)), frozenset((1, 2))}
 
 
+def test_a_motorway_is_never_cut(tmp_path, roads):
+    path = tmp_path / "links.csv"
+    path.write_text(HEAD + "-2.35,52.005,-2.35,52.2,,single,B1,,missing\n", encoding="utf-8")
+    grown, _ = curated(path, roads, np.array([True, False]))
+    assert edges(grown) == edges(roads)
+
+
 def test_an_end_far_from_everything_stands_for_itself(tmp_path, roads):
     grown, (link,) = links_of(tmp_path, roads, "-2.4,52.0,-2.3,52.3,,minor,B2,,missing")
     assert edges(grown) == edges(roads)
