@@ -25,7 +25,8 @@ WINDING = np.array([1.018, 1.041, 1.054, 1.09])
 #: The same again for curated links that are no motorway or dual carriageway: few points stand for their bends, and fewer
 #: the more so (more for each kilometre from point to point, up to as much).
 CURATED_WINDING, BENDS_A_KM, MOST_CURATED_WINDING = 1.035, 0.005, 1.13
-#: What single carriageways allow, km/h: main roads of the table (those of ``settings.WIDE`` more), other A roads, B roads.
+#: What single carriageways allow, km/h: main roads of the table (those of ``settings.WIDE`` more), other A roads, B roads
+#: (and those of ``settings.NARROW``).
 MAIN_ROAD_KMH, A_ROAD_KMH, B_ROAD_KMH = 79, 74, 64
 #: The same again for the source's main roads of the table, which were straightened.
 MAIN_WINDING = 0.985
@@ -138,7 +139,7 @@ def allowed_kmh(network: RoadNetwork) -> npt.NDArray[np.int16]:
     by_name = [
         0 if name in settings.WIDE
         else MAIN_ROAD_KMH if name in main
-        else B_ROAD_KMH if name.startswith("B")
+        else B_ROAD_KMH if name.startswith("B") or name in settings.NARROW
         else A_ROAD_KMH
         for name in network.names
     ]  # fmt: skip

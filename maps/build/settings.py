@@ -28,6 +28,8 @@ HILL_FROM, HILL_SQUARES = 0.6, 21
 INNER_FROM = 300.0
 #: Main roads wide enough to keep their speed over the hills.
 WIDE = frozenset({"A1", "A9", "A30", "A38", "A66", "A69", "A75", "A90", "A96", "A303"})
+#: A roads of one lane with passing places, or of bends all along: no quicker than B roads.
+NARROW = frozenset({"A708", "A712", "A838", "A849", "A861", "A894", "A896", "A897"})
 #: Roads of the curated table that run through their towns; the others, motorways apart, go round them.
 THROUGH = frozenset({
     "A6", "A13", "A57", "A167(M)", "A194", "A316", "A406", "A456", "A580", "A647", "A650", "A690", "A4123", "A4174", "A5080",
