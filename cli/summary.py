@@ -25,7 +25,8 @@ def summary(day: "Day", plan: "Plan") -> list[str]:
 
     deliveries = [move for move in day.moves if move.kind is MoveKind.DELIVERY]
     behind = {left.move for left in plan.not_placed}
-    kept = sum(move.move_id not in behind for move in deliveries)
+    late = {order.ref for order in day.orders if order.promise.day < day.clock.day}
+    kept = sum(move.move_id not in behind and move.order not in late for move in deliveries)
     lines = [
         f"{day.policy.retailer}: {day.clock.day:%A %d %B %Y}",
         f"Promises kept: {kept} of {len(deliveries)}; orders held: {len(day.held)}.",
@@ -53,7 +54,9 @@ def summary(day: "Day", plan: "Plan") -> list[str]:
 
 def cost_lines(plan: "Plan") -> list[str]:
     """Return what the plan costs and how good it is known to be."""
-    work = sum(run.end_min - run.start_min for run in plan.runs if run.activities)
+    from planner.runs.shift import duty_min
+
+    work = sum(duty_min(run) for run in plan.runs if run.activities)
     total, runs = pounds_text(plan.cost_pence), pounds_text(plan.runs_pence)
     lines = [f"Runs cost {runs}; {hours_text(work)} of duty. With what stays behind: {total}."]
     if plan.bound is None:

@@ -14,6 +14,7 @@ from planner.model.day import Day
 from planner.model.orders import Order
 from planner.runs.plan import Plan
 from planner.runs.run import CostLine, Run
+from planner.runs.shift import duty_min
 from planner.sheets.decisions import decisions
 from planner.sheets.map_parts import MapParts
 from planner.sheets.plain_text import crew_name, place_text, plate, short_name, vehicle_name, window_text
@@ -136,11 +137,12 @@ def _text(name: str) -> str:
 
 
 def figures(day: Day, plan: Plan) -> Figures:
-    """Return the numbers at the top; a promise is kept when a run delivers the order; a held one is promised too."""
+    """Return the numbers at the top; a promise is kept when a run delivers the order on its day; a held one is promised too."""
     placed = {move for run in plan.runs for move in run.itinerary.moves}
     sold = [move for order in day.orders if (move := delivery_of(day, order)) is not None]
     held = [order for order in day.held if order.promise.day <= day.clock.day]
-    kept = [move for move in sold if move.move_id in placed]
+    late = {order.ref for order in day.orders if order.promise.day < day.clock.day}
+    kept = [move for move in sold if move.move_id in placed and move.order not in late]
     charged = [order.charge_pence for order in day.orders if (m := delivery_of(day, order)) is not None and m.move_id in placed]
     w = words()
     return Figures(
@@ -179,7 +181,7 @@ def _run(day: Day, plan: Plan, run: Run, number: int, scale: Scale, was: Mapping
     tight_rows = [row for row in sheet.hours if row.is_tight]
     return BoardRun(
         run_id=run.run_id, kind=sheet.kind, crew=crew_name(day, run), vehicle=vehicle_name(day, run, w),
-        start=sheet.start, end=sheet.end, duty=hours_text(run.end_min - run.start_min) if run.activities else "",
+        start=sheet.start, end=sheet.end, duty=hours_text(duty_min(run)) if run.activities else "",
         miles=round(miles(run.metres)), num_cars=len(run.itinerary.moves), cost=pounds_text(run.cost_pence), pence=run.cost_pence,
         left="" if tightest is None else f"{rule_name(run.book, tightest.rule, w)}: {hours_text(tightest.slack)}",
         is_tight=bool(tight_rows),

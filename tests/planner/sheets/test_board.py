@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import replace
+from datetime import timedelta
 from html.parser import HTMLParser
 
 import pytest
@@ -49,6 +50,13 @@ def test_figures_add_up_with_the_plan():
     found = figures(a_day(), a_plan())
     assert (found.money, found.behind, found.cost, found.gap) == ("£647.19", "£1,500.00", "£2,147.19", "2.25%")
     assert (found.kept, found.promised) == (3, 5)  # one order too far, one held
+
+
+def test_a_promise_of_yesterday_is_not_kept_today():
+    day = a_day()
+    first = replace(day.orders[0], promise=replace(day.orders[0].promise, day=day.clock.day - timedelta(days=1)))
+    late = figures(replace(day, orders=(first, *day.orders[1:])), a_plan())
+    assert (late.kept, late.promised) == (2, 5)
 
 
 def test_a_plan_without_a_bound_says_so():
