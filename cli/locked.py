@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from cli.atomic import CannotWrite
 from planner.faults import PlannerError
 
 PATIENCE_S = 15.0
@@ -29,10 +30,15 @@ def locked(path: Path, *, patience_s: float = PATIENCE_S) -> Iterator[None]:
     ------
     Busy
         If it is not to be had in ``patience_s`` seconds.
+    CannotWrite
+        If the folder takes no lock.
 
     """
-    path.parent.mkdir(parents=True, exist_ok=True)
-    handle = os.open(path.with_name(f".{path.name}.lock"), os.O_RDWR | os.O_CREAT, 0o644)
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        handle = os.open(path.with_name(f".{path.name}.lock"), os.O_RDWR | os.O_CREAT, 0o644)
+    except OSError as fault:
+        raise CannotWrite(path, fault) from fault
     try:
         until = time.monotonic() + patience_s
         while not _taken(handle):

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from planner.model.moves import Move, MoveId
     from planner.model.orders import Order
     from planner.model.places import Place, PlaceId
+    from planner.model.travel import Charge
 
 
 class NoPlan(PlannerError):
@@ -99,6 +100,8 @@ def tariff_of(folder: Path, file: Path | None = None) -> "Tariff":
                 return read_tariff(path.read_text(encoding="utf-8-sig"), file=path.name)
             except OSError as fault:
                 raise NoTariff(path, fault.strerror or "cannot be read") from fault
+            except UnicodeDecodeError as fault:
+                raise NoTariff(path, "cannot be read as UTF-8") from fault
     return Tariff()
 
 
@@ -109,7 +112,10 @@ def tariff_text(folder: Path) -> str | None:
     path = folder / FILE
     if not path.is_file():
         return None
-    text = path.read_text(encoding="utf-8-sig")
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except UnicodeDecodeError as fault:
+        raise NoTariff(path, "cannot be read as UTF-8") from fault
     read_tariff(text)
     return text
 
@@ -118,7 +124,7 @@ class NoTariff(PlannerError):
     """A tariff file that was named and cannot be read."""
 
     def __init__(self, path: Path, says: str) -> None:
-        super().__init__(f"{path}: {says.lower()}. Give a tariff.toml, or leave --tariff out.")
+        super().__init__(f"{path}: {says[:1].lower()}{says[1:]}. Give a tariff.toml, or leave --tariff out.")
 
 
 @contextmanager
@@ -138,7 +144,7 @@ def open_desk(folder: Path, *, now: datetime, tariff: "Tariff", asked_again: str
         read = read_plan(file, is_as_written=is_as_written(file))
         day, plan = read.day, read.plan
         now = now.astimezone(ZoneInfo(day.clock.zone))
-        calendar = Calendar(tariff=tariff, planned=day.clock.day, now=now, holiday=_holiday)
+        calendar = Calendar(tariff=tariff, planned=day.clock.day, now=now, holiday=_holiday, charge_on=_charge_on)
         placed = {move for run in plan.runs for move in run.itinerary.moves}
         booked = Booked(moves=tuple(move for move in day.moves if move.move_id in placed), runs=plan.runs)
         near = None if calendar.refuse(day.clock.day) else read_near(file.parent, plan)  # what is closed is not promised
@@ -178,6 +184,14 @@ def _holiday(on: date) -> str:
     from planner.model.places import Nation
 
     return bank_holidays(Nation.ENGLAND, on.year).get(on, "")
+
+
+def _charge_on(charge: "Charge", on: date) -> "Charge":
+    """Return a toll, zone or ferry of the package as it stands on another date; any other as it is."""
+    from maps.crossings import bit_of, charge_on, crossings
+
+    bit = bit_of().get(charge.key)
+    return charge if bit is None else charge_on(crossings()[bit], on)
 
 
 def roads_to(day: "Day", doors: Sequence["Place"]) -> "Roads":

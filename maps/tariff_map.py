@@ -70,7 +70,7 @@ def day_map(cells: Sequence[Cell], *, cell_km: float = 25.0) -> str:
     shown = days[: len(LIGHT_TO_DARK) - 1] if len(days) > len(LIGHT_TO_DARK) else days
     names = [f"{day:%A} {day.day} {day:%B}" for day in shown] + (["later"] if len(days) > len(shown) else [])
     classes = [None if cell.day is None else shown.index(cell.day) if cell.day in shown else len(shown) for cell in cells]
-    return _drawn("Earliest day that can be promised", cells, classes, names, "none in sight", cell_km)
+    return _drawn("Earliest day that can be promised", cells, classes, names, "no day is promised", cell_km)
 
 
 def _edges(charges: Sequence[int]) -> list[tuple[int, int]]:

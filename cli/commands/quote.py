@@ -10,18 +10,20 @@ from cli.dates import FORM, a_date
 from planner.model.orders import Method
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from cli.quoting import OpenDesk
     from planner.desk.quote import Quote, QuoteDesk
     from planner.desk.quote_day import Asked
     from planner.desk.quote_held import HeldQuote
-    from planner.model.places import Window
+    from planner.model.places import Place, Window
 
 
 def quote(
     postcode: Annotated[str | None, typer.Argument(help="Postcode, place name or lat,lng of the door.")] = None,
     *,
     car: Annotated[str, typer.Option(help='Kind of car: a body class, a fuel, a mass, such as "estate diesel 1700 kg".')] = "",
-    order: Annotated[str | None, typer.Option(help="Ask for an order of the day, with its car and door.")] = None,
+    order: Annotated[str | None, typer.Option(help="Ask for an order of the day: its car, to its door or to another.")] = None,
     date: Annotated[datetime | None, typer.Option(parser=a_date, metavar=FORM, help="Only this date.")] = None,
     window: Annotated[str | None, typer.Option(help='Only this window, such as "08:00-12:00".')] = None,
     method: Annotated[Method, typer.Option(help="How the car may travel.")] = Method.ANY,
@@ -39,6 +41,13 @@ def quote(
     from cli.numba_alone import load_numba
     from cli.quoting import open_desk, roads_to, tariff_of, warm_up
 
+    if batch is not None:
+        _refuse_beside("--batch", {
+            "POSTCODE": postcode, "--order": order, "--date": date, "--window": window, "--from": from_, "--show": show,
+            "--drop": drop, "--json": as_json,
+        })  # fmt: skip
+    if order is not None:
+        _refuse_beside("--order", {"--car": car, "--from": from_})
     load_numba()
     if postcode:
         warm_up()
@@ -73,6 +82,13 @@ def quote(
         _page(document, out)
 
 
+def _refuse_beside(option: str, others: "Mapping[str, object]") -> None:
+    """Refuse what an option would pass over in silence."""
+    given = [name for name, value in others.items() if value]
+    if given:
+        raise typer.BadParameter(f"does not go with {', '.join(given)}. Leave one of them out.", param_hint=option)
+
+
 def _window(text: str | None) -> "Window | None":
     from planner.desk.tariff_file import window_of
 
@@ -102,7 +118,8 @@ def _question(
     desk, reference = opened.desk, quoting.new_reference(opened.store)
     if order is not None:
         known = quoting.order_named(desk.day, order)
-        asked = asked_of(known, reference, desk.day)
+        to = known if postcode is None else replace(known, door=locate(postcode), no_large_vehicle=False)
+        asked = asked_of(to, reference, desk.day)
         asked = replace(asked, method=method) if method is not Method.ANY else asked
         desk = quoting.without_order(desk, known)
         return desk.with_door(asked, quoting.roads_to(desk.day, [asked.door])), asked
@@ -138,13 +155,21 @@ def _why_not_held(opened: "OpenDesk", desk: "QuoteDesk", found: "Quote") -> str:
     entry = held(found, desk, {})
     if entry is None or found.asked.order is None:
         return ""
-    order = next(order for order in (*desk.day.orders, *desk.day.held) if order.ref == found.asked.order)
+    order = next((order for order in desk.day.orders if order.ref == found.asked.order), None)
+    if order is None:
+        return ""  # an order that waits for a gate has no place in the plan yet
+    if _point(order.door) != _point(found.asked.door):
+        return f"{order.ref} keeps the place it has in the plan: change its address in the orders and plan anew to have this one."
     if entry.is_promise(order.promise):
         return f"That is what {order.ref} is promised already; its place in the plan is kept."
     day = desk.day.clock.day
     if can_be_held(replace(desk, booked={**desk.booked, day: opened.desk.booked[day]}), entry):
         return ""
     return f"{order.ref} keeps the place it has in the plan: change its promise in the orders and plan anew to have this one."
+
+
+def _point(door: "Place") -> tuple[float, float]:
+    return door.lng, door.lat
 
 
 def _hold(opened: "OpenDesk", desk: "QuoteDesk", found: "Quote", document: dict[str, Any]) -> None:

@@ -5,7 +5,7 @@ The cost in the plan is exact: the delivery is put into the runs of the day, whi
 that is held is a part of that day until it expires, so that the next quote sees the place taken.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import TYPE_CHECKING
@@ -17,7 +17,7 @@ from planner.desk.quote_day import Asked, Roads, with_asked, with_doors, without
 from planner.desk.quote_known import Known
 from planner.desk.quote_offers import MOST_TRIED, Asking, Offer, Offers, with_offer
 from planner.desk.quote_swaps import Swap, best_swap
-from planner.desk.tariff import Charge, Tariff, charge
+from planner.desk.tariff import Charge, Islands, Tariff, charge
 from planner.faults import PlannerError
 from planner.model.crews import VehicleClass
 from planner.model.day import Day
@@ -86,8 +86,8 @@ class Quote:
     """
     The answer to one question of the sales desk.
 
-    ``promised`` is None when nothing can be promised up to the horizon; ``closed`` gives for each date that was passed
-    over the reason.  ``tried`` are all windows that were looked at, on ``promised.day`` every one.
+    ``promised`` is None when nothing can be promised up to the horizon, and on an island by arrangement; ``closed`` gives for
+    each date that was passed over the reason.  ``tried`` are all windows that were looked at, on ``promised.day`` every one.
     """
 
     reference: str
@@ -120,6 +120,11 @@ class Quote:
         """What it adds when every other car stays where it is; None without a promise."""
         best = self.promised.best if self.promised else None
         return best.extra_pence if best else None
+
+    @property
+    def is_island_by_arrangement(self) -> bool:
+        """Whether a ferry leads to the door, and price and day are settled by somebody else."""
+        return self.by_ferry and self.tariff.islands is Islands.BY_ARRANGEMENT
 
     @property
     def kind(self) -> RunKind | None:
@@ -168,7 +173,10 @@ class QuoteDesk:
         """Return a date as a day, and the runs it already has."""
         if date_ not in self._days:
             booked = self.booked.get(date_, Booked())
-            day = later_day(self.day, date_, booked.moves, pays_weekend=self.calendar.pays_weekend)
+            calendar = self.calendar
+            day = later_day(
+                self.day, date_, booked.moves, pays_weekend=calendar.pays_weekend, charge_on=calendar.charge_on
+            )
             self._days[date_] = day, booked.runs
         return self._days[date_]
 
@@ -201,14 +209,18 @@ class QuoteDesk:
             If the date is past, before the planned day or beyond the horizon.
 
         """
-        tried, closed, asking = self._search(asked, day, window, in_short=in_short)
+        metres, by_ferry = self._way(asked)
+        if day is not None:
+            self.calendar.check(day)
+        is_arranged = by_ferry and self.tariff.islands is Islands.BY_ARRANGEMENT  # with the ferry somebody finds the day
+        dates = () if is_arranged else self.calendar.dates(day)
+        tried, closed, asking = self._search(asked, dates, window, in_short=in_short)
         free = (place for place in tried if place.best is not None)  # all of one day, the last that was tried
         promised = min(free, key=lambda place: place.window.opens_min, default=None)
         if promised is not None and not in_short:
             promised = self._anew(asked, promised)
             tried = tuple(promised if place.day == promised.day and place.window == promised.window else place for place in tried)
         alone = self._alone(asked, promised, window, asking, in_short=in_short)
-        metres, by_ferry = self._way(asked)
         cost = promised.extra_pence if promised else None
         if cost is None:
             cost = alone.best[0].extra_pence if alone.best else 0
@@ -232,12 +244,12 @@ class QuoteDesk:
         )
 
     def _search(
-        self, asked: Asked, day: date | None, window: Window | None, *, in_short: bool
+        self, asked: Asked, dates: Iterable[tuple[date, str]], window: Window | None, *, in_short: bool
     ) -> tuple[tuple[Place, ...], tuple[tuple[date, str], ...], Asking | None]:
         """Look at each date in turn until one has a window free; the delivery as it was asked for on that date comes last."""
         tried: list[Place] = []
         closed: list[tuple[date, str]] = []
-        for on, refusal in self.calendar.dates(day):
+        for on, refusal in dates:
             if refusal:
                 closed.append((on, refusal))
                 continue

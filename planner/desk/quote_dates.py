@@ -15,9 +15,17 @@ from planner.faults import PlannerError
 from planner.model.crews import WeekSoFar
 from planner.model.day import Day
 from planner.model.moves import Move
+from planner.model.travel import Charge
 
 #: Says which bank holiday a date is, "" when none.
 Holiday = Callable[[date], str]
+#: Returns a toll, zone or ferry as it stands on another date.
+ChargeOn = Callable[[Charge, date], Charge]
+
+
+def as_they_stand(charge: Charge, _on: date) -> Charge:
+    """Return a charge as it is, where nobody knows another date's."""
+    return charge
 
 
 class BadDate(PlannerError):
@@ -36,6 +44,7 @@ class Calendar:
     planned: date
     now: datetime  # local time of the planning day's zone
     holiday: Holiday
+    charge_on: ChargeOn = as_they_stand
 
     def refuse(self, on: date) -> str:
         """Return why nothing is delivered on a date, "" when something is."""
@@ -94,9 +103,9 @@ class Calendar:
 
 
 def later_day(
-    day: Day, on: date, moves: tuple[Move, ...], *, pays_weekend: Callable[[date], bool]
+    day: Day, on: date, moves: tuple[Move, ...], *, pays_weekend: Callable[[date], bool], charge_on: ChargeOn = as_they_stand
 ) -> Day:
-    """Return the day ``on`` as far as it is known: its promised moves, the crews and compounds of ``day``."""
+    """Return the day ``on`` as far as it is known: its promised moves and charges, the crews and compounds of ``day``."""
     if on == day.clock.day:
         return replace(day, moves=moves)
     drivers = tuple(
@@ -109,5 +118,6 @@ def later_day(
         drivers=drivers,
         orders=(),
         held=(),
+        charges=tuple(charge_on(charge, on) for charge in day.charges),
         rates=replace(day.rates, is_weekend=pays_weekend(on)),
     )

@@ -35,7 +35,8 @@ def day_text(day: date, now: datetime) -> str:
 def reply(quote: Quote, *, is_held: bool = True) -> str:
     """Return what to read out: price, day and window, how long it is held, and the reference; without one if nothing is."""
     said = (price_sentence(quote), promise_sentence(quote, is_held=is_held))
-    return " ".join((*said, f"Your reference is {quote.reference}.") if is_held else said)
+    reference = f"Your reference is {quote.reference}." if is_held and quote.promised is not None else ""
+    return " ".join(part for part in (*said, reference) if part)
 
 
 def price_sentence(quote: Quote) -> str:
@@ -50,8 +51,12 @@ def price_sentence(quote: Quote) -> str:
 
 
 def promise_sentence(quote: Quote, *, is_held: bool = True) -> str:
-    """Return what can be promised as a sentence."""
+    """Return what can be promised as a sentence, "" for an island by arrangement."""
     place = quote.promised
+    if quote.is_island_by_arrangement:
+        return ""
+    if place is None and len(quote.closed) == 1:
+        return _no_such_day(quote, *quote.closed[0])
     if place is None:
         return f"I cannot promise a day up to {_last_tried(quote)}; the transport office will find one."
     held = f"{quote.expires_at:%H:%M}"
@@ -62,6 +67,13 @@ def promise_sentence(quote: Quote, *, is_held: bool = True) -> str:
     return f"We can bring it {day_text(place.day, quote.made_at)}, {window_text(place.window)}{way}; {hold}."
 
 
+def _no_such_day(quote: Quote, day: date, why: str) -> str:
+    """Return that the only date that was looked at cannot be promised."""
+    window = quote.asked.window
+    full = f"it is full {window_text(window)}" if window else "it is full"
+    return f"I cannot promise {day_text(day, quote.made_at)}: {full if why.startswith('full') else why}."
+
+
 def _last_tried(quote: Quote) -> str:
     days = [day for day, _ in quote.closed]
     return f"{max(days):%d %B}" if days else "the last day we plan for"
@@ -70,6 +82,8 @@ def _last_tried(quote: Quote) -> str:
 def reasons(quote: Quote) -> tuple[str, ...]:
     """Return why not earlier, a sentence for each date passed over and for the windows that are full."""
     said = [f"{_upper(day_text(day, quote.made_at))}: {why}." for day, why in quote.closed]
+    if quote.is_island_by_arrangement:
+        said.append("A ferry leads there: the transport office arranges day, fare and price, and nothing is held.")
     if quote.promised is not None:
         full = [place for place in quote.tried if place.day == quote.promised.day and place.best is None]
         if full:

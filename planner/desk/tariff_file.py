@@ -17,6 +17,8 @@ from planner.faults import BadFiles, Problem
 from planner.model.places import Window
 
 FILE = "tariff.toml"
+#: What nobody means who writes more.
+MOST_POUNDS, MOST_MILES, MOST_PERCENT, MOST_HOLD_MIN, MOST_HORIZON_DAYS = 100_000, 10_000, 1000, 43_200, 366
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
 
@@ -74,38 +76,45 @@ def _together(values: Mapping[str, Any], file: str) -> list[Problem]:
     return []
 
 
-def _number(value: Any, what: str) -> Decimal:
+def _number(value: Any, what: str, most: int) -> Decimal:
     if isinstance(value, bool) or not isinstance(value, int | Decimal | str):
         raise _Fault(f"is no {what}", "Write a plain figure.")
     try:
         number = Decimal(value)
     except InvalidOperation:
         raise _Fault(f"is no {what}", "Write a plain figure.") from None
-    if not number.is_finite() or number < 0:
+    if not number.is_finite():
+        raise _Fault(f"is no {what}", "Write a plain figure.")
+    if number < 0:
         raise _Fault(f"is below zero; a {what} is not", "Write zero or more.")
+    if number > most:
+        raise _Fault(f"is above {most}", f"Write {most} at most.")
     return number
 
 
 def _pence(value: Any) -> int:
-    pence = _number(value, "sum of money") * 100
+    pence = _number(value, "sum of money", MOST_POUNDS) * 100
     if pence != int(pence):
         raise _Fault("has parts of a penny", "Write pounds with at most two decimals.")
     return int(pence)
 
 
 def _miles(value: Any) -> float:
-    return float(_number(value, "distance"))
+    return float(_number(value, "distance", MOST_MILES))
 
 
 def _percent(value: Any) -> Decimal:
-    return _number(value, "percentage")
+    return _number(value, "percentage", MOST_PERCENT)
 
 
-def _whole(value: Any) -> int:
-    number = _number(value, "whole number")
-    if number != int(number):
-        raise _Fault("is no whole number", "Leave the decimals out.")
-    return int(number)
+def _whole(most: int) -> Callable[[Any], int]:
+    def read(value: Any) -> int:
+        number = _number(value, "whole number", most)
+        if number != int(number):
+            raise _Fault("is no whole number", "Leave the decimals out.")
+        return int(number)
+
+    return read
 
 
 def _one_of(kind: type[Beyond] | type[Islands]) -> Callable[[Any], Beyond | Islands]:
@@ -202,8 +211,8 @@ READERS: dict[str, tuple[str, Callable[[Any], Any]]] = {
     "round_up_to": ("round_up_to_pence", lambda value: max(1, _pence(value))),
     "vat_percent": ("vat_percent", _percent),
     "islands": ("islands", _one_of(Islands)),
-    "hold_min": ("hold_min", _whole),
-    "horizon_days": ("horizon_days", _whole),
+    "hold_min": ("hold_min", _whole(MOST_HOLD_MIN)),
+    "horizon_days": ("horizon_days", _whole(MOST_HORIZON_DAYS)),
     "cut_off": ("cut_off_min", _time),
     "weekdays": ("weekdays", _weekdays),
     "bank_holidays": ("bank_holidays", _truth),

@@ -105,6 +105,8 @@ def test_two_people_asking_at_once_cannot_both_get_the_last_place(tmp_path):
         (("--order", "ZZ99"), 1, "No order 'ZZ99' on this day"),
         (("--show", "QXXXXX"), 1, "No quote 'QXXXXX'"),
         ((), 2, "give a postcode"),
+        (("--batch", "list.csv", "--date", "2020-01-02", "--json"), 2, "--batch: does not go with --date, --json."),
+        (("--order", "ZZ99", "--car", "estate"), 2, "--order: does not go with --car."),
     ],
 )
 def test_what_cannot_be_quoted_gets_a_sentence_and_a_code(run, folder, words, code, says):
@@ -121,6 +123,17 @@ def test_a_folder_without_a_plan_or_with_a_bad_tariff_says_so(run, folder, tmp_p
     answer = run("quote", "HG1 1RJ", "--day", str(folder), "--tariff", str(bad))
     assert answer.returncode == 1
     assert "margin_percent: is below zero" in answer.stderr
+    bad.write_bytes(b"\xff\xfe")
+    answer = run("quote", "HG1 1RJ", "--day", str(folder), "--tariff", str(bad))
+    assert (answer.returncode, "cannot be read as UTF-8. Give a tariff.toml" in answer.stderr) == (1, True)
+
+
+def test_a_folder_that_takes_no_lock_is_told(run, tmp_path):
+    locked = written(tmp_path / "locked", real_day(1, plate_drivers=1, transporters=0))
+    (locked / ".quotes.json.lock").mkdir()
+    answer = run("quote", "HG1 1RJ", "--day", str(locked))
+    assert answer.returncode == 1
+    assert "quotes.json: this file cannot be written (is a directory)" in answer.stderr
 
 
 def test_a_price_list_says_where_delivery_is_by_arrangement(run, folder, tmp_path):
@@ -237,6 +250,25 @@ def test_a_place_that_is_only_free_without_the_order_is_told_and_not_held(run, o
     assert "OR-M0 keeps the place it has in the plan" in " ".join(document["reasons"])
     again = run("quote", "LS1 1UR", "--day", str(ordered), "--json", "--date", TOMORROW.isoformat(), "--window", "10:00-12:00")
     assert json.loads(again.stdout)["earliest_date"] is None, "the order still has its place"
+
+
+def test_the_car_of_an_order_is_asked_for_at_another_door(run, ordered):
+    asked = run("quote", "LS1 1UR", "--order", "OR-M0", "--day", str(ordered), "--json", "--window", "10:00-12:00")
+    document = json.loads(asked.stdout)
+    assert document["door"]["postcode"] == "LS1 1UR"
+    assert document["car"]["mass_kg"] == real_day(1).moves[0].car.mass_kg
+    assert document["earliest_date"] == TOMORROW.isoformat(), "its own place is free for it"
+    assert not document["is_held"]
+    assert "change its address in the orders" in " ".join(document["reasons"])
+
+
+def test_an_order_that_waits_for_a_gate_holds_the_place_that_it_is_told(run, tmp_path):
+    day = with_order(real_day(2, plate_drivers=2, transporters=0))
+    waiting = replace(day, moves=day.moves[1:], orders=(), held=day.orders)
+    folder = written(tmp_path / "waiting", waiting)
+    document = json.loads(run("quote", "--order", "OR-M0", "--day", str(folder), "--json").stdout)
+    assert document["is_held"]
+    assert document["reference"] in document["reply"]
 
 
 def test_an_order_of_a_later_day_is_told_from_one_that_nobody_knows():

@@ -47,4 +47,4 @@ def test_the_key_counts_every_cell():
     ]
     drawn = charge_map(cells)
     assert all(said in drawn for said in ("free (1)", "£99 (2)", "by arrangement (1)"))
-    assert all(said in day_map(cells) for said in ("Friday 27 November (1)", "Saturday 28 November (1)", "none in sight (2)"))
+    assert all(said in day_map(cells) for said in ("Friday 27 November (1)", "Saturday 28 November (1)", "no day is promised (2)"))

@@ -22,11 +22,13 @@ from planner.desk.quote_page import page
 from planner.desk.quote_reply import reasons, reply
 from planner.desk.quote_reply import to_document as quote_document
 from planner.desk.quote_text import lines
-from planner.desk.tariff import Tariff
+from planner.desk.tariff import Islands, Tariff
 from planner.model.cars import Fuel
+from planner.model.crews import VehicleClass
 from planner.model.moves import Move, MoveId, MoveKind
 from planner.model.orders import Buyer, Method, Order, OrderRef, Promise
 from planner.model.places import Window
+from planner.model.travel import Charge, ChargeBand, ChargeKind
 from planner.runs.bays import bays_overrun
 from planner.runs.costing import price
 from planner.runs.driven_legs import vehicle_of_transporter
@@ -368,6 +370,67 @@ def test_a_door_without_a_road_says_so(desk):
         strip.back["metres"][:] = -1
     with pytest.raises(NoWayThere, match="No road or ferry leads from"):
         desk.with_door(question, roads)
+
+
+def behind_water(desk, number: int = 0):
+    """The door of a question behind twenty minutes of ferry."""
+    question = asked(desk, number)
+    roads = roads_to(desk.day, [question.door])
+    for strip in roads.strips.values():
+        strip.back["ferry_seconds"][:], strip.out["ferry_seconds"][:, : len(desk.day.places)] = 1200, 1200
+    return desk.with_door(question, roads), question
+
+
+def test_an_island_by_arrangement_is_promised_no_day_and_holds_nothing(desk):
+    there, question = behind_water(desk)
+    found = there.ask(question)
+    assert (found.by_ferry, found.promised, found.charge.charge_pence) == (True, None, None)
+    assert found.cost_alone_pence
+    assert reply(found) == "Delivery to Q0 is by arrangement, so I will ask the transport office to ring you."
+    assert "A ferry leads there: the transport office arranges day, fare and price, and nothing is held." in reasons(found)
+    assert held(found, there, {}) is None
+    with pytest.raises(BadDate, match="is in the past"):
+        there.ask(question, day=date(2026, 11, 20))
+
+
+def test_an_island_as_mainland_is_promised_a_day(planned):
+    there, question = behind_water(desk_of(*planned, tariff=Tariff(islands=Islands.AS_MAINLAND)))
+    found = there.ask(question)
+    assert found.promised is not None
+    assert found.charge.charge_pence
+
+
+def test_the_only_day_that_was_asked_for_is_told_with_its_reason_and_without_a_reference(desk):
+    there, question = at_door(desk, 1)
+    sunday = there.ask(question, day=date(2026, 11, 29))
+    assert reply(sunday).endswith("I cannot promise Sunday 29 November: no deliveries on Sundays.")
+    document = quote_document(sunday, *there.on(THURSDAY))
+    assert not document["is_held"]
+    assert "reference" not in document["reply"], "nobody could show it again"
+    night = there.ask(replace(question, method=Method.DRIVEN), day=THURSDAY, window=Window(opens_min=180, closes_min=181))
+    assert reply(night).endswith("I cannot promise tomorrow, Thursday 26 November: it is full between 03:00 and 03:01.")
+
+
+def test_a_later_day_has_the_tolls_of_its_own_date(desk):
+    """A charge of 18 pounds on Thursdays alone, at every hour: Friday's quote for the same door is without it."""
+    band = ChargeBand(vehicle_class=VehicleClass.CAR, from_min=0, to_min=0, pence=1800)
+    thursdays = Charge(key="gate", name="Gate", kind=ChargeKind.TOLL, bands=(band,))
+
+    def on(charge, day):
+        return replace(charge, bands=(band,) if day.weekday() == 3 else ())
+
+    question = asked(desk, 1, method=Method.DRIVEN)
+    roads = roads_to(desk.day, [question.door])
+    for strip in roads.strips.values():
+        strip.back["charge_mask"][:] = 1
+    roads = replace(roads, charges=(thursdays,))
+    there = replace(desk, calendar=replace(desk.calendar, charge_on=on)).with_door(question, roads)
+    friday = date(2026, 11, 27)
+    assert there.on(THURSDAY)[0].charges == (thursdays,)
+    assert there.on(friday)[0].charges == (replace(thursdays, bands=()),)
+    assert not any(kind == CostKind.TOLL for kind, _ in extra_lines(there.ask(question, day=friday).promised, ()))
+    told = desk.with_door(question, roads).ask(question, day=friday)
+    assert (CostKind.TOLL, 1800) in extra_lines(told.promised, ()), "the charge is on the way"
 
 
 def test_the_reply_is_one_breath(desk):

@@ -119,6 +119,11 @@ def test_an_empty_file_is_the_usual_tariff():
         ("bands = [{up_to_miles = 9, charge = 1}, {up_to_miles = 5, charge = 2}]", "are not in order of distance"),
         ("floor = 20\ncap = 10", "tariff.toml, cap: is below floor, 10 against 20 pounds. Swap the two."),
         ("colour = 'red'", "is no key of a tariff"),
+        ("hold_min = 99999999999999", "hold_min: is above 43200 ('99999999999999'). Write 43200 at most."),
+        ("horizon_days = 4000000", "horizon_days: is above 366"),
+        ("margin_percent = 1e30", "margin_percent: is above 1000"),
+        ("floor = inf", "floor: is no sum of money ('Infinity'). Write a plain figure."),
+        ("free_miles = nan", "free_miles: is no distance"),
         ("floor = = 2", "tariff.toml: cannot be read"),
     ],
 )
