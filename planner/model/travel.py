@@ -61,6 +61,11 @@ class Charge:
                 return band.pence
         return 0
 
+    def dearest(self, vehicle_class: VehicleClass, start_min: int, end_min: int) -> int:
+        """Return the highest price for that class at any minute from ``start_min`` to ``end_min``, both included."""
+        begins = (start_min + (band.from_min - start_min) % 1440 for band in self.bands)
+        return max(self.pence_at(vehicle_class, minute) for minute in (start_min, *(at for at in begins if at <= end_min)))
+
 
 #: The names of a table's arrays.
 ARRAYS = ("metres", "seconds", "charge_mask", "ferry_seconds")

@@ -151,11 +151,11 @@ def _fuel(day: Day, vehicle: Vehicle, legs: Iterable[DrivenLeg]) -> CostLine:
 
 
 def _passages(day: Day, legs: Iterable[DrivenLeg]) -> Iterator[CostLine]:
-    """Yield tolls and ferries as they are met, then each zone once for a vehicle, at the dearest passage."""
+    """Yield tolls and ferries as they are met, then each zone once for a vehicle, at the dearest minute of its passages."""
     zones: dict[tuple[str, str], tuple[int, Charge, Vehicle]] = {}
     for leg in legs:
         for charge in charges_of(day, leg.charge_mask):
-            amount = charge.pence_at(leg.vehicle.vehicle_class, leg.start_min)
+            amount = passage_pence(charge, leg)
             if charge.kind is ChargeKind.ZONE:
                 key = (leg.vehicle.key, charge.key)
                 if key not in zones or zones[key][0] < amount:
@@ -164,6 +164,18 @@ def _passages(day: Day, legs: Iterable[DrivenLeg]) -> Iterator[CostLine]:
                 yield _passage(charge, leg.vehicle, amount, f" at {day.clock.wall(leg.start_min)}")
     for amount, charge, vehicle in zones.values():
         yield _passage(charge, vehicle, amount, ", the day")
+
+
+def passage_pence(charge: Charge, leg: DrivenLeg) -> int:
+    """
+    Return what one leg pays: a toll or ferry at its start, a zone at the dearest minute of it.
+
+    Where on a leg a zone lies is not known: who starts before its hours and arrives within them pays.
+    """
+    vehicle_class = leg.vehicle.vehicle_class
+    if charge.kind is ChargeKind.ZONE:
+        return charge.dearest(vehicle_class, leg.start_min, leg.end_min)
+    return charge.pence_at(vehicle_class, leg.start_min)
 
 
 def _passage(charge: Charge, vehicle: Vehicle, amount: int, when: str) -> CostLine:

@@ -47,6 +47,7 @@ class DrivenLeg:
     origin: PlaceId
     destination: PlaceId
     start_min: int
+    end_min: int  # when the wheel is left, breaks on the way included
     metres: int
     drive_s: int
     charge_mask: int
@@ -118,31 +119,37 @@ def driven_legs(day: Day, run: Run) -> tuple[DrivenLeg, ...]:
 
 def _driven_legs(day: Day, run: Run) -> Iterator[DrivenLeg]:
     transporter, followed = run.itinerary.transporter, run.itinerary.support_driver is not None
-    for first in first_slices(run):
+    for first, end_min in _drives(run):
         if transporter is not None:
-            yield _leg(day, vehicle_of_transporter(day.transporter_of[transporter]), first)
+            yield _leg(day, vehicle_of_transporter(day.transporter_of[transporter]), first, end_min)
             continue
         if first.aboard:
-            yield _leg(day, vehicle_of_sold_car(day, first.aboard[0]), first)
+            yield _leg(day, vehicle_of_sold_car(day, first.aboard[0]), first, end_min)
         if followed:
-            yield _leg(day, _SUPPORT_CAR, first)
+            yield _leg(day, _SUPPORT_CAR, first, end_min)
 
 
-def first_slices(run: Run) -> Iterator[Activity]:
-    """Yield the first slice of each driven leg: breaks cut a leg into slices that share origin and destination."""
-    last: tuple[PlaceId, PlaceId] | None = None
+def _drives(run: Run) -> Iterator[tuple[Activity, int]]:
+    """Yield the first slice of each driven leg and its end: breaks cut a leg into slices that share origin and destination."""
+    first: Activity | None = None
+    end_min = 0
     for activity in run.activities:
-        if activity.kind is ActivityKind.RIDE:
-            last = None
-        if activity.kind is not ActivityKind.DRIVE:
+        if activity.kind not in (ActivityKind.DRIVE, ActivityKind.RIDE):
             continue
-        ends = (activity.origin, activity.destination)
-        if ends != last:
-            yield activity
-        last = ends
+        is_more = activity.kind is ActivityKind.DRIVE and first is not None and _ends(first) == _ends(activity)
+        if first is not None and not is_more:
+            yield first, end_min
+        first = (first if is_more else activity) if activity.kind is ActivityKind.DRIVE else None
+        end_min = activity.end_min
+    if first is not None:
+        yield first, end_min
 
 
-def _leg(day: Day, vehicle: Vehicle, first: Activity) -> DrivenLeg:
+def _ends(activity: Activity) -> tuple[PlaceId, PlaceId]:
+    return activity.origin, activity.destination
+
+
+def _leg(day: Day, vehicle: Vehicle, first: Activity, end_min: int) -> DrivenLeg:
     table = day.tables[vehicle.vehicle_class]
     row, column = day.place_index[first.origin], day.place_index[first.destination]
     return DrivenLeg(
@@ -150,6 +157,7 @@ def _leg(day: Day, vehicle: Vehicle, first: Activity) -> DrivenLeg:
         origin=first.origin,
         destination=first.destination,
         start_min=first.start_min,
+        end_min=end_min,
         metres=int(table.metres[row, column]),
         drive_s=int(table.seconds[row, column]) - int(table.ferry_seconds[row, column]),
         charge_mask=int(table.charge_mask[row, column]),

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from planner.model.day import Day
 from planner.model.travel import Charge, ChargeKind
-from planner.runs.costing import charges_of
+from planner.runs.costing import charges_of, passage_pence
 from planner.runs.driven_legs import DrivenLeg, driven_legs
 from planner.runs.run import Run
 from planner.sheets.plain_text import place_name
@@ -60,4 +60,4 @@ def _amount(charge: Charge, legs: list[DrivenLeg], w: Words) -> str:
 
 
 def _pence(charge: Charge, legs: list[DrivenLeg]) -> int:
-    return max(charge.pence_at(leg.vehicle.vehicle_class, leg.start_min) for leg in legs)
+    return max(passage_pence(charge, leg) for leg in legs)

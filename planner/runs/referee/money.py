@@ -39,6 +39,7 @@ class Driven:
     move: MoveId | None
     way: Road
     start_min: int
+    end_min: int
     load_kg: int
 
 
@@ -148,11 +149,11 @@ def _legs(day: Day, script: Script, pairs: Sequence[tuple[Task, Done]]) -> Itera
         if task.road is None:
             continue
         load_kg = sum(day.move_of[move].car.mass_kg for move in task.aboard) if task.by == "transporter" else 0
-        yield Driven(task.driven or task.by, task.driven, task.road, item.start_min, load_kg)
+        yield Driven(task.driven or task.by, task.driven, task.road, item.start_min, item.end_min, load_kg)
         if task.driven is not None and script.itinerary.support_driver is not None:
             follows = road(day, VehicleClass.CAR, task.origin, task.destination)
             if follows is not None:
-                yield Driven("support car", None, follows, item.start_min, 0)
+                yield Driven("support car", None, follows, item.start_min, item.end_min, 0)
 
 
 def _vehicles(day: Day, script: Script, legs: Sequence[Driven], lines: Lines) -> None:
@@ -204,18 +205,18 @@ def _consumed(leg: Driven, curve: FuelCurve, full_kg: int) -> float:
 
 
 def _charges(day: Day, legs: Sequence[Driven], lines: Lines) -> None:
-    """Tolls and ferries at each passage; a zone once a vehicle, at the dearest of its passages."""
+    """Tolls and ferries at each passage; a zone once a vehicle, at the dearest minute of its legs."""
     known = {charge.key: charge for charge in day.charges}
     zones: dict[tuple[str, MoveId | None, str], float] = defaultdict(float)
     for leg in legs:
         for key in leg.way.charges:
             charge = known[key]
-            pence = _price(charge, leg.way.vehicle_class, leg.start_min)
             if charge.kind is ChargeKind.ZONE:
                 zone = (leg.vehicle, leg.move, key)
-                zones[zone] = max(zones[zone], pence)
+                minutes = range(leg.start_min, leg.end_min + 1)
+                zones[zone] = max(zones[zone], *(_price(charge, leg.way.vehicle_class, minute) for minute in minutes))
             else:
-                lines[KIND_OF[charge.kind], leg.move].append(pence)
+                lines[KIND_OF[charge.kind], leg.move].append(_price(charge, leg.way.vehicle_class, leg.start_min))
     for (_, move, _), pence in zones.items():
         lines[CostKind.ZONE, move].append(pence)
 

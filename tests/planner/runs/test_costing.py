@@ -145,6 +145,28 @@ def test_a_zone_is_paid_at_its_dearest_passage_by_each_vehicle():
     assert lines(day, plate_run(support=True))[CostKind.ZONE] == 900  # the sold car passes before 10:00, the support car later
 
 
+@pytest.mark.parametrize(("from_min", "to_min", "pence"), [
+    (0, 0, 5000), (-1, 0, 0), (-60, 1, 5000), (1, 2, 5000), (108, 109, 5000), (109, 110, 0),
+])  # fmt: skip
+def test_a_zone_is_paid_by_who_is_on_the_way_at_any_minute_of_its_hours(from_min, to_min, pence):
+    """
+    A leg to the zone lasts 108 minutes from 07:39, a break included: hours that end before or begin after cost nothing.
+
+    As at the London congestion charge (07:00 to 18:00, Transport for London, from memory) for who sets off at 06:45 and arrives
+    at 08:31.
+    """
+    run = transporter_run()
+    day = worked_day()
+    first = driven_legs(day, run)[0]
+    start, end = first.start_min, first.end_min
+    hours = (start + from_min, start + to_min) if (from_min, to_min) != (0, 0) else (0, 0)
+    assert (start, end - start) == (459, 108)
+    zone = charge("Zone", ChargeKind.ZONE, goods_7500=(*hours, 5000))
+    ends = sorted((day.place_index[first.origin], day.place_index[first.destination]))
+    day = worked_day(charges=(zone,), tables={VehicleClass.GOODS_7500: table(VehicleClass.GOODS_7500, {tuple(ends): 1})})
+    assert lines(day, run).get(CostKind.ZONE, 0) == pence
+
+
 def test_weekend_wages_carry_into_overtime():
     rates = replace(RATES, is_weekend=True,
                     wages={"plate driver": Wage(pence_per_hour=Decimal(1300), weekend_factor=Decimal("1.5"))})  # fmt: skip
