@@ -3,9 +3,10 @@ Choice: what planning anew makes of one more delivery, by pricing its runs and c
 
 The plan comes with the prices of its proof and its near runs (:mod:`planner.search.near_runs`).  Runs with the delivery and cars
 close to its door are listed exactly as the plan's own search lists them; those that could make a choice cheaper are timed and
-priced; then the cheapest set of runs is chosen that does every car of the date and the delivery.  Every run of that set is legal,
-so that a real plan reaches the figure; it lies above what planning anew finds where a run is needed with cars far from the door,
-or one that was not near.  Bays are not looked at, and runs with a night out only by insertion.
+priced; then the cheapest set of runs is chosen that does every car of the date and the delivery, with hired carriers for others.
+Every run of that set is legal, so that a real plan reaches the figure; it lies above what planning anew finds where a run is
+needed with cars far from the door, or one that was not near, and by tens of pounds where a new night out would do.  Bays are not
+looked at, and runs with a night out only by insertion.
 """
 
 from collections.abc import Iterator, Sequence
@@ -17,13 +18,14 @@ from operator import attrgetter
 import numpy as np
 
 from planner.desk.quote_anew import Anew
-from planner.model.crews import VehicleClass
+from planner.model.crews import CarrierId, VehicleClass
 from planner.model.day import Day
 from planner.model.moves import Move, MoveId
 from planner.runs.crew_fit import has_crew
 from planner.runs.outline import outlined
+from planner.runs.priced import priced
 from planner.runs.refusal import Refusal
-from planner.runs.run import Itinerary, Run, RunKind
+from planner.runs.run import Itinerary, Run, RunKind, Stop
 from planner.search.branching import CLOSE_PENCE, CLOSE_SHARE, cheapest_whole
 from planner.search.columns import Column, column_of
 from planner.search.crew_classes import TransporterType, class_of_driver, driver_classes, transporter_types, type_of_transporter
@@ -37,7 +39,7 @@ from planner.search.proving import every_run
 from planner.search.rig import Floats, Option, Rig
 from planner.search.rig_making import rigs_of
 from planner.search.standing import Question, StandingChoice, Whole, uses_of
-from planner.search.starting import staying
+from planner.search.starting import starting_columns, staying
 from planner.search.truth import Truth
 from planner.search.twins import with_twins_last
 
@@ -46,6 +48,7 @@ LISTED, TIMED, AT_ONCE = 4000, 100, 5  # runs of one rig; of all that are timed;
 REWARDS = (0.0, 0.25, 0.5, 0.75)  # of what is known to be enough
 MOST_LABELS = 200_000
 HALF_A_PENNY = 0.5
+HIRED_PENCE = 10_000.0  # above its price in the plan at which a car is no longer looked at for a hired carrier
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -68,7 +71,9 @@ class Beside:
         done = {name for run in runs for name in run.itinerary.moves}
         class_of, type_of = class_of_driver(classes), type_of_transporter(types)
         stays = [staying(move) for move in day.moves]
-        legal = [run for run in (*runs, *near.runs) if _is_of(day, run.itinerary)]
+        hired = {run.itinerary for run in runs if run.kind is RunKind.HIRED}
+        others = (run for run in by_carriers(day, near.prices) if run.itinerary not in hired)
+        legal = [run for run in (*runs, *near.runs, *others) if _is_of(day, run.itinerary)]
         own = [_column(day, run, class_of, type_of) for run in legal]
         plan = [rank for rank, move in enumerate(day.moves) if move.move_id not in done]
         plan += range(len(stays), len(stays) + len(runs))
@@ -203,6 +208,18 @@ class _Listed:
         """Return a run that was found priced by day, in outline; who need not stay out is not told that they may."""
         column = column_of(self.truth.rigs[run.rig], run)
         return outlined(self.truth.day, replace(self.truth.itinerary(column), may_stay_out=False))
+
+
+def by_carriers(day: Day, prices: Prices) -> Iterator[Run]:
+    """Yield the moves that may give way to the delivery to a hired carrier, each with its carrier: near runs hold none."""
+    for column in starting_columns(day):
+        if column.carrier is None or column.pence > prices.move.get(column.moves[0], 0.0) + HIRED_PENCE:
+            continue
+        move = day.move_of[column.moves[0]]
+        stops = (Stop(place=move.origin, takes=column.moves), Stop(place=move.destination, leaves=column.moves))
+        run = priced(day, Itinerary(driver=None, carrier=CarrierId(column.carrier), stops=stops))
+        if isinstance(run, Run):
+            yield run
 
 
 def _column(day: Day, run: Run, class_of: dict[str, int], type_of: dict[str, int]) -> Column:

@@ -186,6 +186,21 @@ def test_what_a_quote_adds_is_what_planning_anew_adds(proven):
     assert sum(quoted == true for quoted, true in true_of) >= 4
 
 
+@pytest.mark.parametrize("number", [2, 3])
+def test_a_car_may_give_way_to_a_delivery_to_a_hired_carrier(number):
+    """What planning anew adds, to the penny: another car goes with a carrier that no near run knows, as it did not before."""
+    day = world(moves=6, seed=1, plate_drivers=2, transporters=2)
+    solved = solve_priced(day, seconds=20, near_seconds=2)
+    desk = replace(desk_of(day, solved.plan), near=Near(prices=solved.prices, runs=solved.near))
+    there, question = at_door(desk, number)
+    quote = there.ask(question, day=THURSDAY)
+    anew = solve(with_asked(there.day, replace(question, window=quote.promised.window)), seconds=20)
+    assert quote.cost_in_plan_pence == anew.cost_pence - solved.plan.cost_pence
+    gone = {move for run in quote.promised.anew.gone if run.kind is RunKind.HIRED for move in run.itinerary.moves}
+    come = {move for run in quote.promised.anew.fresh if run.kind is RunKind.HIRED for move in run.itinerary.moves}
+    assert come - gone - {question.move_id}, "another car is hired out now"
+
+
 def test_near_runs_are_legal_runs_at_their_price(proven):
     desk, solved = proven
     assert len(solved.near) > len(solved.plan.runs)
