@@ -23,8 +23,9 @@ class Crossing:
     """
     What is paid for, without its price on a day; ``row`` holds the dated prices as they stand in the file.
 
-    ``gate`` is a line across a road, ``area`` a zone's outline; both lng and lat, empty where they do not apply.
-    ``one_way`` is "east" where only travel that way pays.
+    ``gate`` is a line across roads, ``area`` a zone's outline; both lng and lat, empty where they do not apply.
+    ``road`` names the only road that the gate stands on, "" for whichever it crosses; roads in ``not_on`` run through the
+    area without belonging to it.  ``one_way`` is "east", "north" or "south" where only travel that way pays.
     """
 
     key: str
@@ -32,6 +33,8 @@ class Crossing:
     kind: ChargeKind
     gate: tuple[tuple[float, float], ...] = ()
     area: tuple[tuple[float, float], ...] = ()
+    road: str = ""
+    not_on: tuple[str, ...] = ()
     one_way: str = ""
     must_book: bool = False
     row: dict[str, Any]
@@ -51,13 +54,21 @@ def crossings() -> tuple[Crossing, ...]:
             name=row["name"],
             kind=ChargeKind.TOLL,
             gate=_points(row["gate"]),
+            road=row.get("road", ""),
             one_way=row.get("one_way", ""),
             row=row,
         )
         for row in told["toll"]
     ]
     found += [
-        Crossing(key=row["key"], name=row["name"], kind=ChargeKind.ZONE, area=_points(row["area"]), row=row)
+        Crossing(
+            key=row["key"],
+            name=row["name"],
+            kind=ChargeKind.ZONE,
+            area=_points(row["area"]),
+            not_on=tuple(row.get("not_on", ())),
+            row=row,
+        )
         for row in told["zone"]
     ]
     found += [

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -12,6 +13,7 @@ from planner.model.travel import ChargeKind
 
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
 LOW_BITS = 62  # so many bits fit one signed number with room to spare; the rest go into a second
 
 
@@ -35,14 +37,18 @@ def met(network: RoadNetwork) -> tuple[Ints, Ints, Ints, Ints]:
     edge, start, stop = _pieces(network)
     for bit, crossing in enumerate(crossings()):
         if crossing.kind is ChargeKind.TOLL:
-            hit, eastward = _through(crossing, start, stop)
-            if crossing.one_way == "east":
-                put(edge[hit & eastward], bit, (0,))
-                put(edge[hit & ~eastward], bit, (1,))
+            hit = _through(crossing, start, stop)
+            if crossing.road:
+                hit &= _named(network, (crossing.road,))[edge]
+            if crossing.one_way:
+                pays = _heads(crossing.one_way, start, stop)
+                put(edge[hit & pays], bit, (0,))
+                put(edge[hit & ~pays], bit, (1,))
             else:
                 put(edge[hit], bit, (0, 1))
         elif crossing.kind is ChargeKind.ZONE:
-            put(edge[inside((start + stop) / 2, np.array(crossing.area))], bit, (0, 1))
+            within = inside((start + stop) / 2, np.array(crossing.area))
+            put(edge[within & ~_named(network, crossing.not_on)[edge]], bit, (0, 1))
     return masks[0, 0], masks[0, 1], masks[1, 0], masks[1, 1]
 
 
@@ -62,17 +68,30 @@ def _pieces(network: RoadNetwork) -> tuple[Ints, Floats, Floats]:
     return edge, start, stop
 
 
-def _through(crossing: Crossing, start: Floats, stop: Floats) -> tuple[npt.NDArray[np.bool_], npt.NDArray[np.bool_]]:
-    a, b = np.array(crossing.gate[0]), np.array(crossing.gate[1])
+def _named(network: RoadNetwork, names: Sequence[str]) -> Bools:
+    """Return which edges bear one of some names."""
+    return np.isin(network.name, [at for at, name in enumerate(network.names) if name in names])
+
+
+def _heads(way: str, start: Floats, stop: Floats) -> Bools:
+    """Return which pieces lead ``way``: east, north or south."""
+    axis, sign = {"east": (0, 1), "north": (1, 1), "south": (1, -1)}[way]
+    return np.asarray(sign * (stop[:, axis] - start[:, axis]) > 0)
+
+
+def _through(crossing: Crossing, start: Floats, stop: Floats) -> Bools:
+    """Return which pieces cross any stretch of a gate."""
 
     def side(p: Floats, q: Floats, r: Floats) -> Floats:
         return np.asarray((q[..., 0] - p[..., 0]) * (r[..., 1] - p[..., 1]) - (q[..., 1] - p[..., 1]) * (r[..., 0] - p[..., 0]))
 
-    hit = (side(a, b, start) * side(a, b, stop) < 0) & (side(start, stop, a) * side(start, stop, b) < 0)
-    return hit, stop[:, 0] > start[:, 0]
+    hit = np.zeros(len(start), dtype=bool)
+    for a, b in pairwise(np.array(crossing.gate)):
+        hit |= (side(a, b, start) * side(a, b, stop) < 0) & (side(start, stop, a) * side(start, stop, b) < 0)
+    return hit
 
 
-def inside(points: Floats, area: Floats) -> npt.NDArray[np.bool_]:
+def inside(points: Floats, area: Floats) -> Bools:
     """Return which points ``(n, 2)`` lie in an outline ``(k, 2)``, by how often a ray to the east leaves it."""
     found = np.zeros(len(points), dtype=bool)
     near = np.flatnonzero(((points >= area.min(axis=0)) & (points <= area.max(axis=0))).all(axis=1))

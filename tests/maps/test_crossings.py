@@ -24,6 +24,9 @@ BY_KEY = {each.key: each for each in crossings()}
     ("london-congestion", date(2026, 3, 2), CAR, 420, 1800), ("london-congestion", date(2026, 3, 2), CAR, 419, 0),
     ("london-congestion", date(2026, 3, 1), CAR, 700, 0), ("london-congestion", date(2026, 3, 1), CAR, 720, 1800),
     ("london-congestion", date(2025, 12, 15), CAR, 720, 1500), ("london-congestion", date(2025, 12, 25), CAR, 720, 0),
+    # Blackwall and Silvertown (from memory): the peak is northbound in the morning, southbound in the evening, Monday to Friday.
+    ("blackwall-north", date(2026, 3, 2), CAR, 420, 400), ("blackwall-south", date(2026, 3, 2), CAR, 420, 150), ("blackwall-south", date(2026, 3, 2), HEAVY, 1000, 1000),
+    ("blackwall-north", date(2026, 3, 1), CAR, 420, 150), ("blackwall-north", date(2026, 3, 2), CAR, 1320, 0), ("blackwall-north", date(2025, 4, 6), CAR, 720, 0),
     ("london-congestion", date(2026, 1, 1), CAR, 720, 0), ("london-congestion", date(2026, 4, 3), CAR, 660, 0),  # Good Friday before noon
 ])
 def test_prices_hold_by_day_class_and_hour(key, day, vehicle, minute, pence):
@@ -79,3 +82,25 @@ def test_a_door_inside_a_zone_meets_it_and_one_outside_does_not():
     assert {"london-congestion", "london-ulez"} <= {charge.key for charge in inside.charges}
     outside = path(locate("SL6 1AA"), locate("RG1 1AA"), day=day)
     assert not {"london-congestion", "london-ulez"} & {charge.key for charge in outside.charges}
+
+
+@pytest.mark.parametrize(("ends", "key", "pays"), [
+    # Roads beside a toll road, a bridge or a zone (public maps, from memory): the A5 by Wall runs along the M6 Toll, the A3024
+    # crosses Northam Bridge above the Itchen Bridge, the A4 runs under Clifton Bridge, and the M25 and M8 are in no zone.
+    (("52.6560,-1.8340", "52.6730,-1.8600"), "m6-toll", False), (("50.9060,-1.3960", "50.8960,-1.3200"), "itchen", False),
+    (("BS1 4DJ", "BS23 1AA"), "clifton", False), (("ME14 1HH", "CB2 1AA"), "london-ulez", False),
+    (("EH54 5DB", "PA1 1AA"), "glasgow-lez", False), (("RM13 9YZ", "ME14 1HH"), "london-ulez", True),
+    (("WS13 6LU", "WV1 1AA"), "m6-toll", True), (("52.6620,-1.9340", "52.6900,-2.0300"), "m6-toll", True), (("50.8990,-1.3960", "50.8930,-1.3780"), "itchen", True),
+    (("51.480,0.020", "51.530,0.005"), "blackwall-north", True), (("51.480,0.020", "51.530,0.005"), "blackwall-south", False),
+    (("51.530,0.005", "51.480,0.020"), "blackwall-south", True), (("51.530,0.005", "51.480,0.020"), "blackwall-north", False),
+])
+def test_paths_name_those_they_meet_and_no_others(ends, key, pays):
+    found = path(*(locate(text) for text in ends), CAR, day=date(2026, 3, 2))
+    assert (key in [charge.key for charge in found.charges]) is pays, found.roads
+
+
+def test_avoiding_tolls_leaves_the_free_roads_beside_them_alone():
+    """The A5 by Wall and the A4 under Clifton Bridge are no toll roads."""
+    for ends in (("52.6480,-1.8340", "52.6510,-1.8900"), ("51.4570,-2.6290", "51.4510,-2.6250")):
+        places = [locate(text) for text in ends]
+        assert path(*places, avoid_tolls=True).metres <= path(*places).metres
