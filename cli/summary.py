@@ -27,9 +27,10 @@ def summary(day: "Day", plan: "Plan") -> list[str]:
     behind = {left.move for left in plan.not_placed}
     late = {order.ref for order in day.orders if order.promise.day < day.clock.day}
     kept = sum(move.move_id not in behind and move.order not in late for move in deliveries)
+    promised = len(deliveries) + sum(order.promise.day <= day.clock.day for order in day.held)  # as board and report count
     lines = [
         f"{day.policy.retailer}: {day.clock.day:%A %d %B %Y}",
-        f"Promises kept: {kept} of {len(deliveries)}; orders held: {len(day.held)}.",
+        f"Promises kept: {kept} of {promised}; orders held: {len(day.held)}.",
         f"Moves placed: {len(day.moves) - len(behind)} of {len(day.moves)}.",
         "",
     ]

@@ -13,7 +13,7 @@ def test_a_promise_of_yesterday_is_not_kept_today():
     first = replace(day.orders[0], promise=replace(day.orders[0].promise, day=day.clock.day - timedelta(days=1)))
     (kept,) = (line for line in summary(day, plan) if line.startswith("Promises kept"))
     (fewer,) = (line for line in summary(replace(day, orders=(first, *day.orders[1:])), plan) if line.startswith("Promises kept"))
-    assert (kept, fewer) == ("Promises kept: 3 of 4; orders held: 1.", "Promises kept: 2 of 4; orders held: 1.")
+    assert (kept, fewer) == ("Promises kept: 3 of 5; orders held: 1.", "Promises kept: 2 of 5; orders held: 1.")
 
 
 def test_a_night_away_is_no_duty():
