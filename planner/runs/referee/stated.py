@@ -28,9 +28,14 @@ def check_stated(day: Day, plan: Plan, document: Mapping[str, Any]) -> tuple[Bre
         "money_gap": share(runs_pence, None if bound_pence is None else bound_pence - behind_pence),
         "notes": list(day.notes),
     })  # fmt: skip
-    held = [str(order.ref) for order in day.held if order.hold is not None]
-    stated_held = [str(_get(item, "order")) for item in _items(document, "held")]
-    notes.compare(Rule.SUMS, "held", "the orders held differ from the day's", held, stated_held)
+    held = {str(order.ref): order.hold for order in day.held if order.hold is not None}
+    stated_held = _items(document, "held")
+    names = [str(_get(item, "order")) for item in stated_held]
+    notes.compare(Rule.SUMS, "held", "the orders held differ from the day's", [*held], names)
+    for item, hold in zip(stated_held, held.values(), strict=False):
+        _figures(notes, f"held {_get(item, 'order')}, ", item, {
+            "gate": str(hold.gate), "owner": hold.owner, "to_do": hold.to_do, "cut_off": day.clock.iso(hold.cut_off_min),
+        })  # fmt: skip
     found = list(notes.found)
     for item, run in zip(_items(document, "runs"), plan.runs, strict=False):
         found += _run(day, run, item)

@@ -7,6 +7,7 @@ import pytest
 from planner.runs.plan_document import plan_from_document, plan_to_document
 from planner.runs.referee import Rule, check_plan, check_stated
 from tests.planner.runs.refereed import legal_day, legal_plan
+from tests.sheet_days import a_day, a_plan
 
 
 def document():
@@ -51,3 +52,17 @@ def test_each_false_figure_is_found(path, value):
     read = plan_from_document(broken)
     assert {breach.rule for breach in check_stated(read.day, read.plan, read.document)} == {Rule.SUMS}
     assert check_plan(read.day, read.plan) == ()
+
+
+@pytest.mark.parametrize(("key", "value"), [
+    ("gate", "mot"), ("owner", "nobody"), ("to_do", "Nothing."), ("cut_off", "2026-06-10T23:59+01:00"), ("order", "S-9"),
+])  # fmt: skip
+def test_what_holds_an_order_is_what_the_day_says(key, value):
+    written = json.loads(json.dumps(plan_to_document(a_day(), a_plan())))
+    read = plan_from_document(written)
+    sound = check_stated(read.day, read.plan, read.document)
+    assert written["held"][0][key] != value
+    written["held"][0][key] = value
+    read = plan_from_document(written)
+    found = [breach for breach in check_stated(read.day, read.plan, read.document) if breach not in sound]
+    assert [breach.rule for breach in found if breach.where.startswith("held")] == [Rule.SUMS]
