@@ -9,6 +9,7 @@ from planner.desk.day_book.orders import OPEN
 from planner.desk.day_book.reader import Reader
 from planner.desk.day_book.road_events import RoadEvent, Told, road_events
 from planner.desk.intake_cells import closest
+from planner.units import MINUTES_A_DAY
 
 EARLIEST_MIN, LATEST_MIN = -1440, 3 * 1440  # of the planning day: told the evening before, or on the way home from a night out
 
@@ -75,6 +76,7 @@ class Road:
             yield "who", f"there is no order and no crew of that name on {self.on}", advice
         else:
             yield from self._of_kind(told, event)
+            yield from self._of_breakdown(event)
             yield from self._of_order(event)
         yield from self._of_time(told, event)
 
@@ -85,10 +87,21 @@ class Road:
             yield "what", f"an order is not {told.what.value!r}", "Name the driver or the transporter in place of the order."
         if told.what is Happening.LATE and told.late_min is None:
             yield "minutes", "by how many minutes is not said", "Give the minutes, as in: late 40."
+        if told.late_min is not None and not 1 <= told.late_min <= MINUTES_A_DAY:
+            yield "minutes", f"nobody is late by {told.late_min:,} minutes", f"Give 1 to {MINUTES_A_DAY:,} minutes."
         if told.what is not Happening.LATE and told.late_min is not None:
             yield "minutes", f"minutes belong to 'late', not to {told.what.value!r}", "Leave them out, or say late."
         if event.order is not None and event.crew is None and told.what in (Happening.LATE, Happening.LEFT, Happening.ARRIVED):
             yield "who", "this order is in no published run", "Name the crew that is meant."
+
+    def _of_breakdown(self, event: RoadEvent) -> Iterator[tuple[str, str, str]]:
+        """A crew without a transporter has no car that could break down before its run begins."""
+        if event.what is not Happening.BREAKDOWN or event.crew is None or event.transporter is not None:
+            return
+        told = [one.at_min for one in self.events if one.crew == event.crew and one.what in IN_TURN]
+        if event.at_min < (begins := min([*told, self._begins.get(event.crew, event.at_min)])):
+            advice = "Say 'driver ill' of the driver, or 'failed its check' of an order whose car will not start."
+            yield "what", f"{event.crew} has no car before its run begins ({self.clock.wall(begins)})", advice
 
     def _of_order(self, event: RoadEvent) -> Iterator[tuple[str, str, str]]:
         if event.order is None or event.what is Happening.LEFT:

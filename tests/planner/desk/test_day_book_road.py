@@ -136,6 +136,9 @@ def test_another_remark_is_kept_beside_the_first(book):
     ([("A0", "arrived", 700, 20)], "minutes: minutes belong to 'late'"),
     ([("D1", "handed over", 700)], "what: a crew is not 'handed over'"),
     ([("A0", "breakdown", 700)], "what: an order is not 'breakdown'"),
+    ([("A0", "late", 700, 1441)], "minutes: nobody is late by 1,441 minutes. Give 1 to 1,440"),
+    ([("A0", "late", 700, 0)], "minutes: nobody is late by 0 minutes"),
+    ([("D1", "breakdown", 60)], r"what: D1 has no car before its run begins \(\d\d:\d\d\)\. Say 'driver ill'"),
 ])
 def test_what_cannot_be_so_is_refused_in_words_and_nothing_is_written(book, told, words):
     before = last_event(book)
