@@ -45,7 +45,7 @@ RUN_COLUMNS = ("run", "kind", "driver", "transporter", "carrier", "start", "end"
 
 
 def runs_csv(day: "Day", plan: "Plan") -> str:
-    """Return one row a move with its run, as a spreadsheet reads it."""
+    """Return one row a move with its run, as a spreadsheet reads it; a hired carrier's hours are its own, so blank."""
     from planner.units import miles
 
     text = io.StringIO()
@@ -57,11 +57,13 @@ def runs_csv(day: "Day", plan: "Plan") -> str:
         ends = {move: visit for visit in run.visits for move in visit.leaves}
         for name in itinerary.moves:
             move, visit = day.move_of[name], ends[name]
-            window = visit.window
+            window, is_timed = visit.window, bool(run.activities)
             rows.writerow((
                 run.run_id, run.kind, itinerary.driver or "", itinerary.transporter or "", itinerary.carrier or "",
-                clock.iso(run.start_min), clock.iso(run.end_min), move.order or "", name, move.car.registration, move.kind,
-                day.place_of[move.origin].name, day.place_of[move.destination].name, clock.iso(visit.start_min),
+                clock.iso(run.start_min) if is_timed else "", clock.iso(run.end_min) if is_timed else "",
+                move.order or "", name, move.car.registration, move.kind,
+                day.place_of[move.origin].name, day.place_of[move.destination].name,
+                clock.iso(visit.start_min) if is_timed else "",
                 clock.iso(window.opens_min) if window else "", clock.iso(window.closes_min) if window else "",
                 f"{miles(run.metres):.1f}", f"{run.cost_pence / 100:.2f}",
             ))  # fmt: skip

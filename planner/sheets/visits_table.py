@@ -18,7 +18,8 @@ COLUMNS = (
 
 def visits_csv(day: Day, plan: Plan) -> str:
     """
-    Return the table as CSV (RFC 4180): comma, quotes where needed, CRLF; times are ISO 8601 with offset.
+    Return the table as CSV (RFC 4180): comma, quotes where needed, CRLF; times are ISO 8601 with offset, those of a hired carrier
+    and the minutes of its way blank, for they are its own.
 
     Cells that a spreadsheet would take for a formula get an apostrophe before them.
     """
@@ -45,14 +46,17 @@ def harmless(cell: object) -> str:
 
 def _row(day: Day, run: Run, visit: Visit, number: int) -> tuple[object, ...]:
     iso, marks = day.clock.iso, {move: day.move_of[move].car.registration for move in (*visit.leaves, *visit.takes)}
+    is_timed = bool(run.activities)
+    times = tuple(iso(minute) if is_timed else "" for minute in (visit.arrive_min, visit.start_min, visit.end_min))
     orders = dict.fromkeys(day.move_of[move].order for move in (*visit.leaves, *visit.takes))
     return (
         run.run_id, str(run.kind), crew_name(day, run), vehicle_name(day, run, words()), number,
         place_name(day, visit.place),
-        day.place_of[visit.place].postcode, iso(visit.arrive_min), iso(visit.start_min), iso(visit.end_min),
+        day.place_of[visit.place].postcode, *times,
         iso(visit.window.opens_min) if visit.window else "", iso(visit.window.closes_min) if visit.window else "",
         " ".join(marks[move] for move in visit.leaves), " ".join(marks[move] for move in visit.takes),
-        " ".join(str(order) for order in orders if order is not None), f"{miles(visit.leg_metres):.1f}", visit.leg_min,
+        " ".join(str(order) for order in orders if order is not None), f"{miles(visit.leg_metres):.1f}",
+        visit.leg_min if is_timed else "",
         visit.leg_by,
         " ".join(visit.charges), pounds_text(run.cost_pence).replace("£", "").replace(",", "") if number == 1 else "",
     )  # fmt: skip

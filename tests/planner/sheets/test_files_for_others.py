@@ -11,6 +11,7 @@ from xml.etree import ElementTree as ET
 import jsonschema
 import pytest
 
+from cli.plan_files import runs_csv
 from planner.model.crews import DriverId
 from planner.sheets.buyer_texts import buyer_texts
 from planner.sheets.calendars import crew_calendar
@@ -123,6 +124,11 @@ def test_nobody_is_told_an_hour_of_a_hired_carrier():
     hired = plan.runs[2]
     assert "10:00" not in run_gpx(day, hired)
     assert {one["properties"].get("start") for one in run_geojson(day, hired)["features"]} == {None}
+    rows = list(csv.DictReader(io.StringIO(visits_csv(day, plan), newline="")))
+    assert {row["kind"] for row in rows if not row["start"]} == {row["kind"] for row in rows if row["leg_minutes"] == ""} == {"hired carrier"}
+    moves = list(csv.DictReader(io.StringIO(runs_csv(day, plan), newline="")))
+    assert {row["carrier"] for row in moves if not row["handover"]} == {"HC"}
+    assert all(row["start"] for row in moves if row["driver"])
     carried = replace(hired, itinerary=replace(plan.runs[1].itinerary, driver=None, transporter=None, carrier=hired.itinerary.carrier),
                          visits=plan.runs[1].visits)
     texts = buyer_texts(day, replace(plan, runs=(carried,)))
