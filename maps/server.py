@@ -8,6 +8,7 @@ for in blocks; a busy server is asked again; what cannot be had is told plainly,
 Not known from a server: the tolls and ferries of a way.  Zones count for places that lie in them.
 """
 
+import http.client
 import json
 import time
 import urllib.error
@@ -33,6 +34,8 @@ Floats = npt.NDArray[np.float64]
 #: A goods vehicle above 3.5 t is never faster than its limiter, whatever a car's profile says (56 mph, from memory).
 LIMITER_KMH = {VehicleClass.GOODS_7500: 90.0, VehicleClass.GOODS_HEAVY: 90.0}
 WORTH_ASKING_AGAIN = (429, 500, 502, 503, 504)
+#: No journey takes so many seconds or metres: a hundred days, or once round the Earth.
+MOST = 10_000_000
 
 
 class ServerTrouble(PlannerError):
@@ -131,7 +134,7 @@ class RoutingServer:
             raise ServerTrouble(
                 self.address, f"gives {name} of shape {block.shape} where {(len(rows), len(columns))} was asked for"
             )
-        if (block[np.isfinite(block)] < 0).any() or np.isinf(block).any():
+        if (block[~np.isnan(block)] < 0).any() or (block > MOST).any():
             raise ServerTrouble(self.address, f"gives {name} below nothing or without end")
         return block
 
@@ -154,10 +157,14 @@ class RoutingServer:
                 reason = f"answers {fault.code} {fault.reason}"
                 if fault.code not in WORTH_ASKING_AGAIN:
                     break
+            except http.client.InvalidURL as fault:
+                raise ServerTrouble(self.address, f"is no web address ({fault})") from fault
             except (urllib.error.URLError, TimeoutError, ConnectionError) as fault:
                 told = getattr(fault, "reason", fault)
                 late = isinstance(told, TimeoutError)
                 reason = f"does not answer within {self.timeout_s:g} s" if late else f"cannot be reached ({told})"
+            except http.client.HTTPException as fault:
+                reason = f"breaks off or does not answer in HTTP ({type(fault).__name__}: {fault})"
         raise ServerTrouble(self.address, reason)
 
     def _fetch(self, url: str) -> dict[str, Any]:
@@ -167,7 +174,7 @@ class RoutingServer:
             raw = reply.read()
         try:
             answer = json.loads(raw)
-        except ValueError as fault:
+        except (ValueError, RecursionError) as fault:
             raise ServerTrouble(self.address, "does not answer in JSON") from fault
         if not isinstance(answer, dict) or answer.get("code") != "Ok":
             told = answer.get("message") or answer.get("code") if isinstance(answer, dict) else "no object"

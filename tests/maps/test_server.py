@@ -94,6 +94,8 @@ def test_a_busy_server_is_asked_again(serve):
     ([(200, b'{"code":"InvalidQuery","message":"too many places"}')], "too many places"), ([(200, b'{"code":"Ok"}')], "no table of durations"),
     ([(200, b'{"code":"Ok","durations":[[0]],"distances":[[0]]}')], "shape"),
     ([(200, b'{"code":"Ok","durations":[[0,-5],[1,0]],"distances":[[0,1],[1,0]]}')], "below nothing"),
+    ([(200, b'{"code":"Ok","durations":[[0,5],[1,0]],"distances":[[0,1e15],[1,0]]}')], "without end"),
+    ([(200, b"[" * 100_000)], "does not answer in JSON"),
 ])
 def test_trouble_is_told_plainly(serve, script, says):
     address, _ = serve(script)
@@ -112,6 +114,30 @@ def test_no_server_and_a_slow_one():
         silent.listen()
         with pytest.raises(ServerTrouble, match="does not answer within"):
             RoutingServer(address=f"http://127.0.0.1:{silent.getsockname()[1]}", tries=1, timeout_s=0.2).tables(places(2), [CAR], day=DAY)
+
+
+@pytest.mark.parametrize("raw", [b"no status line\r\n\r\n", b"HTTP/1.1 200 OK\r\nContent-Length: 500\r\n\r\n{", b""])
+def test_an_answer_that_breaks_off_is_trouble_not_a_crash(raw):
+    import socket
+
+    def answer_once(heard):
+        line, _ = heard.accept()
+        with line:
+            line.recv(65_536)
+            line.sendall(raw)
+
+    with socket.socket() as heard:
+        heard.bind(("127.0.0.1", 0))
+        heard.listen()
+        threading.Thread(target=answer_once, args=(heard,), daemon=True).start()
+        with pytest.raises(ServerTrouble, match=r"breaks off|cannot be reached"):
+            RoutingServer(address=f"http://127.0.0.1:{heard.getsockname()[1]}", tries=1).tables(places(2), [CAR], day=DAY)
+
+
+@pytest.mark.parametrize("address", ["http://127.0.0.1:port", "http://127.0.0.1/a b"])
+def test_an_address_that_is_none_is_told(address):
+    with pytest.raises(ServerTrouble, match="is no web address"):
+        RoutingServer(address=address).tables(places(2), [CAR], day=DAY)
 
 
 def test_built_in_roads_step_in_only_when_asked_to():
