@@ -108,7 +108,7 @@ def charge_on(crossing: Crossing, day: date, *, older: frozenset[VehicleClass] =
 def _bands(row: dict[str, Any], day: date, older: frozenset[VehicleClass]) -> list[ChargeBand]:
     if _is_free(row, day):
         return []
-    wanted = "workdays" if _is_workday(day) else "other days"
+    wanted = "workdays" if is_workday(day) else "other days"
     prices = [price for price in row.get("prices", ()) if price["since"] <= day and price.get("on", wanted) == wanted]
     if not prices:
         return []
@@ -133,7 +133,8 @@ def _is_free(row: dict[str, Any], day: date) -> bool:
 
 
 @lru_cache(maxsize=64)
-def _is_workday(day: date) -> bool:
+def is_workday(day: date) -> bool:
+    """Return whether a day is neither of a weekend nor a bank holiday of England."""
     import holidays
 
     return day.weekday() < 5 and day not in holidays.country_holidays("GB", subdiv="ENG", years=day.year)

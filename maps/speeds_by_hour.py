@@ -6,8 +6,10 @@ the path, each stretch at the pace of the hour in which it is driven, so that le
 """
 
 from collections.abc import Iterable
+from datetime import date, timedelta
 from functools import lru_cache
 
+from maps.crossings import is_workday as is_workday_on
 from maps.packaged import packaged_toml
 from maps.roads import RoadClass, Setting
 from maps.travel_path import Piece
@@ -36,13 +38,19 @@ def peak_factor(minute: int, road_class: RoadClass, setting: Setting, *, is_work
     return _factors()["workdays" if is_workday else "other_days"][kind][minute // 60 % 24] if kind else 1.0
 
 
-def seconds_leaving(pieces: Iterable[Piece], minute: int, *, is_workday: bool = True) -> int:
-    """Return the seconds a path takes, whole and rounded up, leaving at a minute of the day."""
+def seconds_leaving(pieces: Iterable[Piece], minute: int, *, day: date | None = None) -> int:
+    """
+    Return the seconds a path takes, whole and rounded up, leaving at a minute of a day.
+
+    What is driven after midnight has the traffic of the next day; without ``day`` all are working days.
+    """
     start = now = minute * 60_000.0
     for piece in pieces:
         left = float(piece.ms)
         while left > 1e-6:
-            factor = peak_factor(int(now // 60_000), piece.road_class, piece.setting, is_workday=is_workday)
+            at = int(now // 60_000)
+            is_workday = day is None or is_workday_on(day + timedelta(days=at // 1440))
+            factor = peak_factor(at, piece.road_class, piece.setting, is_workday=is_workday)
             till_the_hour = HOUR_MS - now % HOUR_MS
             spent = min(left * factor, till_the_hour)
             left -= spent / factor

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from datetime import date
 
 from maps.gazetteer import locate
-from maps.travel import check_on_land, travel_tables
+from maps.travel import check_on_land
+from maps.travel_sources import source
 from planner.faults import BadFiles, NoRoad, PlannerError, Problem
 from planner.model.crews import VehicleClass
 from planner.model.places import Place
@@ -22,9 +23,13 @@ class Leg:
     seconds: int
 
 
-def legs(rows: Sequence[tuple[str, str]], vehicle_class: VehicleClass, *, file: str, day: date) -> tuple[Leg, ...]:
+def legs(
+    rows: Sequence[tuple[str, str]], vehicle_class: VehicleClass, *, file: str, day: date, numbers: Sequence[int] = ()
+) -> tuple[Leg, ...]:
     """
-    Return a leg for each row of ``from`` and ``to``.
+    Return a leg for each row of ``from`` and ``to``, by the roads or the routing server in use.
+
+    ``numbers`` are the rows' own in the file, from 2 on when not given.
 
     Raises
     ------
@@ -34,7 +39,8 @@ def legs(rows: Sequence[tuple[str, str]], vehicle_class: VehicleClass, *, file: 
     """
     problems: list[Problem] = []
     places: dict[str, Place] = {}
-    for number, row in enumerate(rows, start=2):
+    numbers = numbers or range(2, len(rows) + 2)
+    for number, row in zip(numbers, rows, strict=True):
         for column, text in zip(("from", "to"), row, strict=True):
             try:
                 if text not in places:
@@ -46,7 +52,7 @@ def legs(rows: Sequence[tuple[str, str]], vehicle_class: VehicleClass, *, file: 
     if problems:
         raise BadFiles(problems)
     found = _found(rows, places, vehicle_class, day)
-    for number, (row, leg) in enumerate(zip(rows, found, strict=True), start=2):
+    for number, row, leg in zip(numbers, rows, found, strict=True):
         if leg.metres < 0:
             says = str(NoRoad(row[0], row[1], f"no road or ferry joins them for a {vehicle_class.value}")).rstrip(".")
             problems.append(Problem(file=file, row=number, says=says))
@@ -62,7 +68,7 @@ def _found(rows: Sequence[tuple[str, str]], places: dict[str, Place], vehicle_cl
     index: dict[str, int] = {}
 
     def flush() -> None:
-        tables, _ = travel_tables([places[text] for text in index], [vehicle_class], day=day)
+        tables, _ = source()([places[text] for text in index], [vehicle_class], day=day)
         table = tables[vehicle_class]
         for at in group:
             cell = index[rows[at][0]], index[rows[at][1]]

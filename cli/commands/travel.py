@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
 #: What a vehicle may be too much of for a road, in the order they are told in.
 SIZES = ("height", "width", "mass")
+ALONE = "--height, --width, --mass, --avoid-tolls, --depart, --on and --json"
 
 
 def travel(
@@ -38,8 +39,8 @@ def travel(
     """Tell metres and seconds from FROM to TO, or for every row of --pairs into --out."""
     size = tuple(round(1000 * each) for each in (height, width, mass))
     if pairs is not None and out is not None and origin is None:
-        if any(size):
-            raise typer.BadParameter("--height, --width and --mass are for one FROM and TO, not for --pairs.")
+        if any(size) or avoid_tolls or json or depart is not None or on is not None:
+            raise typer.BadParameter(f"{ALONE} are for one FROM and TO, not for --pairs.")
         _write_pairs(pairs, out, vehicle)
     elif origin is not None and destination is not None and pairs is None and out is None:
         _tell_one((origin, destination), vehicle, _day(on), _minute(depart), avoid_tolls=avoid_tolls, size=size, as_json=json)
@@ -87,8 +88,8 @@ def _tell_one(
     start, end = locate(ends[0]), locate(ends[1])
     high, wide, heavy = size
     found = path(start, end, vehicle, day=day, avoid_tolls=avoid_tolls, height_mm=high, width_mm=wide, mass_kg=heavy)
-    workday = day.weekday() < 5
-    leaving = None if minute is None else seconds_leaving(found.pieces, minute, is_workday=workday)
+    leaving = None if minute is None else seconds_leaving(found.pieces, minute, day=day)
+    _tell_server_is_not_asked()
     if as_json:
         import json
 
@@ -98,6 +99,16 @@ def _tell_one(
     if any(size):
         free = path(start, end, vehicle, day=day, avoid_tolls=avoid_tolls)
         _print_size(size, found.metres - free.metres)
+
+
+def _tell_server_is_not_asked() -> None:
+    """Say on the error stream that a routing server makes tables and draws no lines."""
+    import os
+    import sys
+
+    named = os.environ.get("HOMELEG_ROADS", "")
+    if named.startswith(("http://", "https://")):
+        print(f"By the built-in roads: the routing server at {named} is asked for --pairs and for days.", file=sys.stderr)
 
 
 def _print_size(size: tuple[int, ...], metres_more: int) -> None:
@@ -196,8 +207,14 @@ def _write_pairs(pairs: Path, out: Path, vehicle: VehicleClass) -> None:
         raise BadFiles([Problem(file=str(pairs), says="there is no such file", advice="Check the path.")]) from fault
     except UnicodeDecodeError as fault:
         raise BadFiles([Problem(file=str(pairs), says="is not UTF-8 text", advice="Save it as CSV UTF-8.")]) from fault
-    header, *rows = [row for row in csv.reader(io.StringIO(text)) if row] or [[]]
-    names = [name.strip().casefold() for name in header]
+    except OSError as fault:
+        raise BadFiles([Problem(file=str(pairs), says=f"cannot be read ({fault.strerror})", advice="Check the path.")]) from fault
+    try:
+        header, *numbered = [(at, row) for at, row in enumerate(csv.reader(io.StringIO(text)), start=1) if row] or [(1, [])]
+    except csv.Error as fault:
+        raise BadFiles([Problem(file=pairs.name, says=f"is no table ({fault})", advice="Save it as CSV UTF-8.")]) from fault
+    numbers, rows = [at for at, _ in numbered], [row for _, row in numbered]
+    names = [name.strip().casefold() for name in header[1]]
     missing = [
         Problem(file=pairs.name, row=1, says=f"the column {name} is missing", advice=f"Add a column headed {name}.")
         for name in ("from", "to")
@@ -207,19 +224,19 @@ def _write_pairs(pairs: Path, out: Path, vehicle: VehicleClass) -> None:
         Problem(
             file=pairs.name,
             row=number,
-            says=f"has {len(row)} cells where the heading has {len(header)}",
+            says=f"has {len(row)} cells where the heading has {len(names)}",
             advice="Give every row one cell a column.",
         )
-        for number, row in enumerate(rows, start=2)
-        if len(row) != len(header)
+        for number, row in numbered
+        if len(row) != len(names)
     ]
     if missing:
         raise BadFiles(missing)
     ends = [(row[names.index("from")].strip(), row[names.index("to")].strip()) for row in rows]
-    found = legs(ends, vehicle, file=pairs.name, day=dt.datetime.now(tz=dt.UTC).date())
+    found = legs(ends, vehicle, file=pairs.name, numbers=numbers, day=dt.datetime.now(tz=dt.UTC).date())
     written = io.StringIO()
     table = csv.writer(written, lineterminator="\n")
-    table.writerow([*header, "metres", "seconds"])
+    table.writerow([*header[1], "metres", "seconds"])
     table.writerows([*row, leg.metres, leg.seconds] for row, leg in zip(rows, found, strict=True))
     write_whole(out, written.getvalue())
     print(f"{len(found)} pairs written to {out}.")

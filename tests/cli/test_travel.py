@@ -43,6 +43,37 @@ def test_sizes_are_refused_with_a_file_of_pairs(run, tmp_path):
     assert "one FROM and TO" in said.stderr
 
 
+@pytest.mark.parametrize("said_too", [["--avoid-tolls"], ["--depart", "07:30"], ["--on", "2026-03-02"], ["--json"]])
+def test_nothing_is_passed_over_in_silence_with_a_file_of_pairs(run, tmp_path, said_too):
+    said = run("travel", "--pairs", str(tmp_path / "a.csv"), "--out", str(tmp_path / "b.csv"), *said_too)
+    assert said.returncode == 2
+    assert said_too[0] in said.stderr
+
+
+def test_bad_pairs_are_named_by_the_row_they_have_in_a_spreadsheet(run, tmp_path):
+    (tmp_path / "a.csv").write_text("from,to\nLeeds,York\n\nNowhereville,York\n", encoding="utf-8")
+    said = run("travel", "--pairs", str(tmp_path / "a.csv"), "--out", str(tmp_path / "b.csv"))
+    assert said.returncode == 1
+    assert "a.csv, row 4, from:" in said.stderr
+
+
+def test_a_file_of_pairs_that_is_no_table_or_a_folder_is_told_plainly(run, tmp_path):
+    (tmp_path / "a.csv").write_text("from,to\n" + 200_000 * "a" + ",b\n", encoding="utf-8")
+    for given, says in ((tmp_path / "a.csv", "is no table"), (tmp_path, "cannot be read")):
+        said = run("travel", "--pairs", str(given), "--out", str(tmp_path / "b.csv"))
+        assert said.returncode == 1
+        assert says in said.stderr
+
+
+def test_pairs_ask_the_routing_server_and_one_way_says_that_it_does_not(run, tmp_path, monkeypatch):
+    monkeypatch.setenv("HOMELEG_ROADS", "http://127.0.0.1:9")
+    (tmp_path / "a.csv").write_text("from,to\nLeeds,York\n", encoding="utf-8")
+    said = run("travel", "--pairs", str(tmp_path / "a.csv"), "--out", str(tmp_path / "b.csv"))
+    assert (said.returncode, (tmp_path / "b.csv").exists()) == (1, False)
+    assert "cannot be reached" in said.stderr
+    assert "By the built-in roads" in run("travel", "Leeds", "York").stderr
+
+
 @pytest.mark.parametrize(("ends", "answer"), [
     # By the map: the North Sea, Calais, Lundy (a passenger ship only) and the middle of the Irish Sea.
     (("54.5,1.5", "LS1 4DY"), "lies in the sea, abroad, or far from any address"), (("LS1 4DY", "50.95,1.86"), "lies in the sea, abroad, or far from any address"),

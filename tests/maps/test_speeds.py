@@ -1,5 +1,7 @@
 """Speeds: never above the law, near the published averages, and later never means earlier."""
 
+from datetime import date
+
 import numpy as np
 import pytest
 
@@ -43,7 +45,17 @@ def test_larger_vehicles_and_denser_places_are_never_faster():
 def test_a_peak_departure_near_a_large_town_is_slower():
     found = path(locate("M1 1AE"), locate("WA1 1AA"))
     assert seconds_leaving(found.pieces, 450) > seconds_leaving(found.pieces, 660) > seconds_leaving(found.pieces, 180)
-    assert seconds_leaving(found.pieces, 480, is_workday=False) < seconds_leaving(found.pieces, 480)
+    friday, saturday, easter_monday = date(2026, 3, 6), date(2026, 3, 7), date(2026, 4, 6)
+    assert seconds_leaving(found.pieces, 480, day=friday) == seconds_leaving(found.pieces, 480)
+    for quiet in (saturday, easter_monday):  # a bank holiday is no working day
+        assert seconds_leaving(found.pieces, 480, day=quiet) < seconds_leaving(found.pieces, 480)
+
+
+def test_after_midnight_the_traffic_is_that_of_the_next_day():
+    found = path(locate("PL1 1AA"), locate("NE1 4LP"))  # some eight hours: from Sunday evening into Monday's morning peak
+    sunday, monday, minute = date(2026, 3, 1), date(2026, 3, 2), 60
+    assert seconds_leaving(found.pieces, 1440 + minute, day=sunday) == seconds_leaving(found.pieces, minute, day=monday)
+    assert seconds_leaving(found.pieces, 1400, day=sunday) > seconds_leaving(found.pieces, 1400, day=date(2026, 3, 7))
 
 
 def test_pieces_add_up_to_the_path():
