@@ -15,6 +15,7 @@ from dataclasses import dataclass, replace
 from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
+from zipfile import BadZipFile
 
 import numpy as np
 import numpy.typing as npt
@@ -77,6 +78,7 @@ def import_extract(path: Path, out: Path, *, progress: Progress = lambda _: None
         raise BadExtract(path, "reading an extract needs the extra 'roads'", "Install it: pip install 'homeleg[roads]'.")
     if not path.is_file():
         raise BadExtract(path, "there is no such file", "Check the path.")
+    _check_out(path, out)
     stat = path.stat()
     kept = out.with_name(f".{out.name}.{stat.st_size}-{int(stat.st_mtime)}.part.npz")
     ways = _kept_ways(kept)
@@ -97,11 +99,22 @@ def import_extract(path: Path, out: Path, *, progress: Progress = lambda _: None
     return network
 
 
+def _check_out(path: Path, out: Path) -> None:
+    """Refuse a place for the network that cannot be written, before an hour is spent on reading."""
+    if out.is_dir() or (out.exists() and out.samefile(path)):
+        raise BadExtract(out, f"is {'a folder' if out.is_dir() else 'the extract itself'}", "Give another file with --out.")
+    try:
+        with tempfile.TemporaryFile(dir=out.parent):
+            pass
+    except OSError as fault:
+        raise BadExtract(out, f"cannot be written ({fault.strerror})", "Give a folder that is there with --out.") from fault
+
+
 def _kept_ways(kept: Path) -> Ways | None:
     try:
-        with np.load(kept, allow_pickle=False) as held:
+        with kept.open("rb") as file, np.load(file, allow_pickle=False) as held:
             return Ways(**{name: held[name] for name in Ways.__dataclass_fields__})
-    except (OSError, KeyError, ValueError, EOFError):
+    except (OSError, KeyError, ValueError, EOFError, BadZipFile):
         return None
 
 
@@ -204,7 +217,8 @@ def to_network(ways: Ways) -> RoadNetwork:
 
 def _assembled(ways: Ways, way: Ints, start: Ints, stop: Ints, node: Ints, metres: Floats, run: Floats) -> RoadNetwork:
     keep = _in_large_parts(node[start], node[stop], ways.road_class[way])
-    way, start, stop, metres = way[keep], start[keep], stop[keep], metres[keep]
+    ferry_s = _ferry_shares(ways, way, metres)
+    way, start, stop, metres, ferry_s = way[keep], start[keep], stop[keep], metres[keep], ferry_s[keep]
     used, ends = np.unique(np.r_[node[start], node[stop]], return_inverse=True)
     tail, head = ends[: len(start)], ends[len(start) :]
     first = np.zeros(int(node.max()) + 1, dtype=np.int64)
@@ -214,7 +228,7 @@ def _assembled(ways: Ways, way: Ints, start: Ints, stop: Ints, node: Ints, metre
     rest: dict[str, Any] = blank(len(way))
     rest.update(
         one_way=ways.direction[way] != 0,
-        ferry_s=ways.ferry_s[way].astype(np.int32),
+        ferry_s=ferry_s.astype(np.int32),
         name=ways.name[way].astype(np.int32),
         limit_kmh=ways.limit_kmh[way].astype(np.int16),
         max_height_mm=ways.max_height_mm[way].astype(np.int32),
@@ -249,6 +263,12 @@ def _with_lines_turned(network: RoadNetwork, back: npt.NDArray[np.bool_]) -> Roa
         span = slice(int(network.shape_at[edge]), int(network.shape_at[edge + 1]))
         shape[span] = shape[span][::-1]
     return replace(network, shape=shape)
+
+
+def _ferry_shares(ways: Ways, way: Ints, metres: Floats) -> Ints:
+    """Return the seconds of each piece of a ferry: a crossing with stops takes no longer than the whole of it."""
+    whole = np.bincount(way, metres, minlength=len(ways.at) - 1)
+    return np.round(ways.ferry_s[way] * metres / np.maximum(whole[way], 1e-9)).astype(np.int64)
 
 
 def _in_large_parts(tail: Ints, head: Ints, road_class: Ints) -> npt.NDArray[np.bool_]:

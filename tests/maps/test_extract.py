@@ -117,6 +117,37 @@ def test_a_missing_file_and_one_without_roads(tmp_path):
         extract.import_extract(tmp_path / "none.osm.pbf", tmp_path / "out.npz")
 
 
+def test_a_ferry_with_a_stop_takes_no_longer_than_the_whole_of_it(tmp_path):
+    import osmium
+    from make_extract import node, way
+
+    with osmium.SimpleWriter(str(tmp_path / "stop.osm.pbf"), overwrite=True) as out:
+        for number, lng in enumerate((-1.50, -1.49, -1.48, -1.45), start=1):
+            out.add_node(node(number, lng, 52.0))
+        out.add_node(node(5, -1.48, 52.01))
+        out.add_way(way(1, [1, 2], highway="residential"))
+        out.add_way(way(2, [2, 3, 4], route="ferry", duration="01:00"))
+        out.add_way(way(3, [3, 5], highway="residential"))
+    network = extract.import_extract(tmp_path / "stop.osm.pbf", tmp_path / "stop.npz")
+    hops = network.ferry_s[network.road_class == RoadClass.FERRY]
+    assert hops.tolist() == [1350, 4050]  # an hour and half an hour of check-in, by the metres of each hop
+
+
+def test_a_place_that_cannot_be_written_is_told_before_anything_is_read(tmp_path, monkeypatch):
+    write_town(tmp_path / "town.osm.pbf")
+    monkeypatch.setattr(extract, "read_ways", lambda *_, **__: pytest.fail("it was read"))
+    for out, says in ((tmp_path, "is a folder"), (tmp_path / "town.osm.pbf", "the extract itself"), (tmp_path / "none" / "a.npz", "cannot be written")):
+        with pytest.raises(PlannerError, match=says):
+            extract.import_extract(tmp_path / "town.osm.pbf", out)
+
+
+def test_what_a_stopped_import_left_behind_may_be_damaged(tmp_path):
+    write_town(tmp_path / "town.osm.pbf")
+    stat = (tmp_path / "town.osm.pbf").stat()
+    (tmp_path / f".town.npz.{stat.st_size}-{int(stat.st_mtime)}.part.npz").write_bytes(b"PK\x03\x04 cut off")
+    assert extract.import_extract(tmp_path / "town.osm.pbf", tmp_path / "town.npz").num_edges == 30
+
+
 def test_a_stopped_import_goes_on_where_it_was(tmp_path, monkeypatch):
     write_grid(tmp_path / "grid.osm.pbf", 5_000)
     monkeypatch.setattr(extract, "to_network", lambda _: (_ for _ in ()).throw(KeyboardInterrupt))
