@@ -105,6 +105,11 @@ def charge_on(crossing: Crossing, day: date, *, older: frozenset[VehicleClass] =
     )
 
 
+def for_older_only(key: str) -> bool:
+    """Return whether only vehicles that miss petrol Euro 4 or diesel Euro 6 pay, or are kept out, there."""
+    return bool(crossings()[bit_of()[key]].row.get("older_only"))
+
+
 def _bands(row: dict[str, Any], day: date, older: frozenset[VehicleClass]) -> list[ChargeBand]:
     if _is_free(row, day):
         return []

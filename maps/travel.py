@@ -7,6 +7,7 @@ path.  ``-1`` in a table means that no road or ferry leads there.
 
 import os
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from datetime import date
 from functools import lru_cache
 from typing import TYPE_CHECKING
@@ -14,7 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
-from maps.crossings import charge_on, crossings
+from maps.crossings import bit_of, charge_on, crossings
 from maps.crossings_met import bits_met, packed, zones_at
 from maps.roads import RoadNetwork, in_use, name_of
 from maps.roads_settings import surroundings
@@ -203,13 +204,15 @@ def path(
     height_mm: int = 0,
     width_mm: int = 0,
     mass_kg: int = 0,
+    is_older: bool = False,
 ) -> Path:
     """
     Return the best path from one place to another, with its line, the roads it takes and the charges it meets.
 
     The best is the quickest but for a little that every metre counts (:data:`maps.travel_arcs.MS_A_METRE`).
 
-    ``height_mm``, ``width_mm`` and ``mass_kg`` keep it off roads signed for less, where the network knows.
+    ``height_mm``, ``width_mm`` and ``mass_kg`` keep it off roads signed for less, where the network knows.  A vehicle that
+    ``is_older``, missing petrol Euro 4 or diesel Euro 6, pays in the low-emission zones.
 
     Raises
     ------
@@ -223,13 +226,17 @@ def path(
     check_on_land((origin, destination))
     arcs = arcs_of(roads, vehicle_class, avoid_tolls=avoid_tolls, height_mm=height_mm, width_mm=width_mm, mass_kg=mass_kg)
     try:
-        return shortest(roads, arcs, origin, destination, vehicle_class, day)
+        found = shortest(roads, arcs, origin, destination, vehicle_class, day)
     except NoRoad as fault:
         if height_mm or width_mm or mass_kg:
             shortest(roads, arcs_of(roads, vehicle_class, avoid_tolls=avoid_tolls), origin, destination, vehicle_class, day)
             size = size_text(height_mm, width_mm, mass_kg)
             raise NoRoad(fault.origin, fault.destination, f"every way there has a sign that bars a vehicle {size}") from fault
         raise
+    if not is_older or day is None:
+        return found
+    older = frozenset({vehicle_class})
+    return replace(found, charges=tuple(charge_on(crossings()[bit_of()[each.key]], day, older=older) for each in found.charges))
 
 
 def size_text(height_mm: int, width_mm: int, mass_kg: int) -> str:

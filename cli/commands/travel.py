@@ -12,11 +12,12 @@ if TYPE_CHECKING:
 
     from maps.travel import Path as RoadPath
     from planner.model.places import Place
+    from planner.model.travel import Charge
 
 
 #: What a vehicle may be too much of for a road, in the order they are told in.
 SIZES = ("height", "width", "mass")
-ALONE = "--height, --width, --mass, --avoid-tolls, --depart, --on and --json"
+ALONE = "--height, --width, --mass, --avoid-tolls, --depart, --on, --older and --json"
 
 
 def travel(
@@ -32,6 +33,7 @@ def travel(
     height: Annotated[float, typer.Option(metavar="METRES", help="Keep off bridges signed for less.", min=0, max=6)] = 0.0,
     width: Annotated[float, typer.Option(metavar="METRES", help="Keep off roads signed for less.", min=0, max=4)] = 0.0,
     mass: Annotated[float, typer.Option(metavar="TONNES", help="Likewise; the class's own when not given.", min=0, max=60)] = 0.0,
+    older: Annotated[bool, typer.Option(help="It misses petrol Euro 4 or diesel Euro 6: low-emission zones are due.")] = False,
     json: Annotated[bool, typer.Option("--json", help="Print JSON instead of words.")] = False,
     pairs: Annotated[Path | None, typer.Option(help="CSV file with the columns from and to.")] = None,
     out: Annotated[Path | None, typer.Option(help="Where to write the pairs with metres and seconds added.")] = None,
@@ -39,11 +41,12 @@ def travel(
     """Tell metres and seconds from FROM to TO, or for every row of --pairs into --out."""
     size = tuple(round(1000 * each) for each in (height, width, mass))
     if pairs is not None and out is not None and origin is None:
-        if any(size) or avoid_tolls or json or depart is not None or on is not None:
+        if any(size) or avoid_tolls or older or json or depart is not None or on is not None:
             raise typer.BadParameter(f"{ALONE} are for one FROM and TO, not for --pairs.")
         _write_pairs(pairs, out, vehicle)
     elif origin is not None and destination is not None and pairs is None and out is None:
-        _tell_one((origin, destination), vehicle, _day(on), _minute(depart), avoid_tolls=avoid_tolls, size=size, as_json=json)
+        ends = origin, destination
+        _tell_one(ends, vehicle, _day(on), _minute(depart), avoid_tolls=avoid_tolls, size=size, is_older=older, as_json=json)
     else:
         raise typer.BadParameter("give FROM and TO, or --pairs FILE with --out FILE.")
 
@@ -78,6 +81,7 @@ def _tell_one(
     *,
     avoid_tolls: bool,
     size: tuple[int, ...],
+    is_older: bool,
     as_json: bool,
 ) -> None:
     """Print one journey; ``size`` is the vehicle's height and width in mm and its kg, each 0 where not told."""
@@ -87,7 +91,9 @@ def _tell_one(
 
     start, end = locate(ends[0]), locate(ends[1])
     high, wide, heavy = size
-    found = path(start, end, vehicle, day=day, avoid_tolls=avoid_tolls, height_mm=high, width_mm=wide, mass_kg=heavy)
+    found = path(
+        start, end, vehicle, day=day, avoid_tolls=avoid_tolls, height_mm=high, width_mm=wide, mass_kg=heavy, is_older=is_older
+    )
     leaving = None if minute is None else seconds_leaving(found.pieces, minute, day=day)
     _tell_server_is_not_asked()
     if as_json:
@@ -95,7 +101,7 @@ def _tell_one(
 
         print(json.dumps(_as_json(start, end, vehicle, found, minute, leaving), indent=2))
         return
-    _print_words(start, end, vehicle, found, day, minute, leaving)
+    _print_words(start, end, vehicle, found, day, minute, leaving, is_older=is_older)
     if any(size):
         free = path(start, end, vehicle, day=day, avoid_tolls=avoid_tolls)
         _print_size(size, found.metres - free.metres)
@@ -127,10 +133,18 @@ def _print_size(size: tuple[int, ...], metres_more: int) -> None:
 
 
 def _print_words(
-    start: "Place", end: "Place", vehicle: VehicleClass, found: "RoadPath", day: "date", minute: int | None, leaving: int | None
+    start: "Place",
+    end: "Place",
+    vehicle: VehicleClass,
+    found: "RoadPath",
+    day: "date",
+    minute: int | None,
+    leaving: int | None,
+    *,
+    is_older: bool,
 ) -> None:
     from maps.straight_line import circuity, straight_metres
-    from planner.units import hours_text, miles, pounds_text
+    from planner.units import hours_text, miles
 
     print(
         f"{start.name} to {end.name} by {vehicle.value}: {miles(found.metres):.1f} miles ({found.metres / 1000:.1f} km), "
@@ -148,13 +162,28 @@ def _print_words(
         if place.off_by_m >= 1000:
             print(f"{place.name} is taken at its middle; the door may be {place.off_by_m / 1000:.0f} km off.")
     for charge in found.charges:
-        price = charge.pence_at(vehicle, minute if minute is not None else 12 * 60)
-        doubtful = f"; price read before {charge.review_after:%d %B %Y}, check it" if charge.review_after and charge.bands else ""
-        said = (
-            pounds_text(price) + doubtful if price else ("fare not known" if charge.kind.value == "ferry" else "nothing to pay")
-        )
+        said = _due(charge, vehicle, minute if minute is not None else 12 * 60, is_older=is_older)
         book = " Book ahead." if charge.must_book else ""
         print(f"Uses {charge.name}: {said}.{book}")
+
+
+def _due(charge: "Charge", vehicle: VehicleClass, minute: int, *, is_older: bool) -> str:
+    """Say what a charge costs then, and how and by when it is paid."""
+    from maps.crossings import for_older_only
+    from planner.units import pounds_text
+
+    price = charge.pence_at(vehicle, minute)
+    if price:
+        doubtful = f"; price read before {charge.review_after:%d %B %Y}, check it" if charge.review_after else ""
+        return f"{pounds_text(price)}, {charge.pay_by}{doubtful}"
+    if charge.kind.value == "ferry":
+        return "fare not known"
+    if for_older_only(charge.key):
+        if not is_older:
+            return "nothing to pay from petrol Euro 4 and diesel Euro 6 on (--older prices one that misses them)"
+        if not charge.bands and charge.pay_by.startswith("cannot"):
+            return charge.pay_by
+    return "nothing to pay"
 
 
 def _as_json(

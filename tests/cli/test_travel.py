@@ -43,7 +43,7 @@ def test_sizes_are_refused_with_a_file_of_pairs(run, tmp_path):
     assert "one FROM and TO" in said.stderr
 
 
-@pytest.mark.parametrize("said_too", [["--avoid-tolls"], ["--depart", "07:30"], ["--on", "2026-03-02"], ["--json"]])
+@pytest.mark.parametrize("said_too", [["--avoid-tolls"], ["--depart", "07:30"], ["--on", "2026-03-02"], ["--older"], ["--json"]])
 def test_nothing_is_passed_over_in_silence_with_a_file_of_pairs(run, tmp_path, said_too):
     said = run("travel", "--pairs", str(tmp_path / "a.csv"), "--out", str(tmp_path / "b.csv"), *said_too)
     assert said.returncode == 2
@@ -83,3 +83,16 @@ def test_places_without_a_road_get_a_plain_answer(run, ends, answer):
     said = run("travel", *ends)
     assert said.returncode == 1
     assert answer in said.stderr
+
+
+@pytest.mark.parametrize(("ends", "older", "says"), [
+    # Birmingham is class D (8 pounds for a car); nobody may pay to enter Glasgow's zone; Dartford is paid by the next midnight.
+    (("B45 9AA", "B2 4QA"), True, "Birmingham clean air zone: £8.00, online by midnight of the sixth day after"),
+    (("B45 9AA", "B2 4QA"), False, "Birmingham clean air zone: nothing to pay from petrol Euro 4 and diesel Euro 6 on"),
+    (("PA1 1AA", "G1 1XX"), True, "Glasgow low emission zone: no entry for older vehicles, penalty only: cannot be paid"),
+    (("Dartford", "Grays"), False, "Dartford Crossing: £3.50, online or by phone by midnight of the day after"),
+])
+def test_what_is_due_is_told_with_how_it_is_paid(run, ends, older, says):
+    said = run("travel", *ends, "--on", "2026-03-02", *["--older"] * older)
+    assert said.returncode == 0, said.stderr
+    assert says in said.stdout
