@@ -109,7 +109,8 @@ def _table(vehicle_class: VehicleClass, raw: tuple[Ints, ...], used: list[int]) 
 
 
 def _points(places: Sequence[Place]) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
-    return np.array([place.lng for place in places]), np.array([place.lat for place in places])
+    lng, lat = [place.lng for place in places], [place.lat for place in places]
+    return np.array(lng, dtype=np.float64), np.array(lat, dtype=np.float64)  # a plan read from JSON may say 52 for 52.0
 
 
 @lru_cache(maxsize=16)

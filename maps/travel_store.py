@@ -73,9 +73,12 @@ def _write(path: Path, held: npt.NDArray[Any]) -> None:
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         handle, name = tempfile.mkstemp(dir=path.parent, prefix=".", suffix=".part")
-        with os.fdopen(handle, "wb") as file:
-            np.save(file, held, allow_pickle=False)
-        Path(name).replace(path)
+        try:
+            with os.fdopen(handle, "wb") as file:
+                np.save(file, held, allow_pickle=False)
+            Path(name).replace(path)
+        finally:
+            Path(name).unlink(missing_ok=True)  # a full disk is not to stay full
         room = KEEP_BYTES
         for each in sorted(path.parent.glob("*.npy"), key=lambda each: -each.stat().st_mtime):
             room -= each.stat().st_size

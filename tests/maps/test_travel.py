@@ -154,3 +154,11 @@ def test_a_place_twice_is_no_trouble():
     place = locate("LS1 4DY")
     held, _ = travel_tables([place, place], [CAR], day=DAY)
     assert held[CAR].seconds.tolist() == held[CAR].metres.tolist() == [[0, 0], [0, 0]]
+
+
+def test_whole_degrees_are_degrees():
+    """A plan read from JSON may say 52 for 52.0."""
+    whole, broken = [point(-1, 52), point(-2, 52)], [point(-1.0, 52.0), point(-2.0, 52.0)]
+    held, same = travel_tables(whole, [CAR], day=DAY)[0][CAR], travel_tables(broken, [CAR], day=DAY)[0][CAR]
+    assert (held.metres == same.metres).all()
+    assert miles(int(held.metres[0, 1])) < 80

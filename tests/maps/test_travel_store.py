@@ -77,3 +77,13 @@ def test_a_grid_told_as_a_row_is_the_same_grid():
     again, asked = NearPoints.from_row(grid.points, grid.as_row()), [[4000.0, 4000.0], [-50.0, 9999.0]]
     for one, other in zip(grid.nearest(asked, 5), again.nearest(asked, 5), strict=True):
         assert (one == other).all()
+
+
+def test_a_full_disk_is_not_filled_further(store, monkeypatch):
+    def full(file, *_, **__):
+        file.write(b"half of it")
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(travel_store.np, "save", full)
+    assert travel_store.kept("five", lambda: np.arange(5)).tolist() == [0, 1, 2, 3, 4]
+    assert list(store.iterdir()) == []
