@@ -47,12 +47,13 @@ class Place:
 
 
 def places(steps: Sequence[Step], book: Book, *, earliest_min: int) -> Iterator[Place]:
-    """Yield every place where a night may make both days legal, in the order of the run."""
+    """Yield every place away from base where a night may make both days legal, in the order of the run."""
     rows = as_rows(steps)
     room = int(np.where(rows[:, STEP_SPLITS] > 0, np.maximum(rows[:, STEP_MINUTES], 1), 1).sum())
     out = np.empty((room, 5), np.int64)
     count = _fill(rows, floor_law(book), _figures(book), earliest_min, out)
-    return (Place(*row) for row in out[:count].tolist())
+    found = (Place(*row) for row in out[:count].tolist())
+    return (place for place in found if place.done_min or not steps[place.step].at_base)
 
 
 @cache

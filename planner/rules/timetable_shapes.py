@@ -35,7 +35,8 @@ class Step:
     One thing that must be done, in order.
 
     It must start at or after ``opens_min`` and before ``closes_min`` (None: no limit); once started it may run on.  A
-    splittable step may be interrupted by a break at any minute.  During a ferry a break may be taken.
+    splittable step may be interrupted by a break at any minute.  During a ferry a break may be taken.  Where the crew is
+    ``at_base`` before it, no night out can be: who rests there has gone home.
     """
 
     duty: Duty
@@ -44,6 +45,7 @@ class Step:
     closes_min: int | None = None
     splittable: bool = False
     is_ferry: bool = False
+    at_base: bool = False
 
     def __post_init__(self) -> None:
         if self.minutes < 0:

@@ -7,6 +7,7 @@ Idle time in the past makes no step: between two pinned steps it is a wait, whic
 from collections.abc import Sequence
 from dataclasses import replace
 
+from planner.model.places import PlaceId
 from planner.rules.timetable import Duty, Slice, Step
 from planner.runs.errands import Errand
 from planner.runs.run import Activity, ActivityKind, Past
@@ -19,8 +20,8 @@ DUTY_OF = {
 }
 
 
-def step_of(errand: Errand) -> Step:
-    """Return the errand as a step of the timetable."""
+def step_of(errand: Errand, base: PlaceId) -> Step:
+    """Return the errand as a step of the timetable; ``base`` is where the run ends."""
     windows = errand.windows
     return Step(
         duty=DUTY_OF[errand.kind],
@@ -28,6 +29,7 @@ def step_of(errand: Errand) -> Step:
         opens_min=max([window.opens_min for window in windows]) if windows else None,
         closes_min=min([window.closes_min for window in windows]) if windows else None,
         splittable=errand.kind is ActivityKind.DRIVE,
+        at_base=errand.origin == base,
     )
 
 
@@ -58,9 +60,9 @@ def pinned_steps(past: Past) -> tuple[Step, ...]:
     )  # fmt: skip
 
 
-def steps_ahead(ahead: Sequence[Errand], past: Past) -> tuple[Step, ...]:
+def steps_ahead(ahead: Sequence[Errand], past: Past, base: PlaceId) -> tuple[Step, ...]:
     """Return what is left as steps: the leg under way is pinned to its start, nothing after it begins before now."""
-    made = [step_of(errand) for errand in ahead]
+    made = [step_of(errand, base) for errand in ahead]
     is_pinned = past.is_heading or not past.activities
     if made and is_pinned:
         begun_by_min = max(past.end_min, past.now_min) if past.activities else past.end_min

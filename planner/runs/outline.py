@@ -19,7 +19,7 @@ from planner.runs.loading import crowded_by, reshuffle_minutes
 from planner.runs.priced import priced
 from planner.runs.refusal import Refusal
 from planner.runs.run import Activity, ActivityKind, Itinerary, Run, RunId, RunKind, Visit
-from planner.runs.timing import OBJECTIVE, Shift, most_nights, shift_of
+from planner.runs.timing import OBJECTIVE, Shift, back_to, most_nights, shift_of
 from planner.units import MINUTES_A_DAY
 
 NO_RUN = Refusal(rule="time", says="The law, the windows, the shift or the deck stand in the way.")  # nobody asks here which
@@ -47,7 +47,8 @@ def _laid_out(day: Day, itinerary: Itinerary) -> Run | Refusal:
 
 def _timed(day: Day, itinerary: Itinerary, todo: Sequence[Errand]) -> Run | Refusal:
     """Return the run of one day, in full where only a night out makes it legal."""
-    crew, steps = [day.driver_of[name] for name in itinerary.drivers], tuple(step_of(errand) for errand in todo)
+    crew, base = [day.driver_of[name] for name in itinerary.drivers], back_to(day, itinerary)
+    steps = tuple(step_of(errand, base) for errand in todo)
     shift = shift_of(day, itinerary, crew)
     choice = best_choice(
         steps, book=shift.book, limits=shift.limits, week=shift.week, earliest_min=shift.earliest_min,

@@ -55,7 +55,9 @@ def lay_out(day: Day, itinerary: Itinerary, *, run_id: str = "") -> Run | Refusa
     past, done = itinerary.past, itinerary.past.activities if itinerary.past else ()
     if past is not None:
         todo = errands_ahead(todo, past)
-    steps = (*pinned_steps(past), *steps_ahead(todo, past)) if past else tuple(step_of(errand) for errand in todo)
+    base = back_to(day, itinerary)
+    ahead = steps_ahead(todo, past, base) if past else tuple(step_of(errand, base) for errand in todo)
+    steps = (*pinned_steps(past), *ahead) if past else ahead
     book, times = book_of(day, itinerary), _timetable(day, itinerary, steps)
     first = len(steps) - len(todo)  # of the steps that are not done
     if isinstance(times, NoTimetable):
@@ -216,7 +218,7 @@ def _visits(
     stops = [(stop.place, stop.leaves, stop.takes, aboard) for stop, aboard in aboard_after(itinerary)]
     back = [errand for errand in todo if errand.visit == len(stops)]
     if back:
-        stops.append((_back_to(day, itinerary), (), (), ()))
+        stops.append((back_to(day, itinerary), (), (), ()))
     past = itinerary.past
     visits: list[Visit] = list(past.visits) if past else []
     clock_min = past.end_min if past else activities[0].start_min
@@ -245,7 +247,8 @@ def _visits(
     return (*on_deck, *visits[len(itinerary.stops) :])
 
 
-def _back_to(day: Day, itinerary: Itinerary) -> PlaceId:
+def back_to(day: Day, itinerary: Itinerary) -> PlaceId:
+    """Return where a run of our own ends: the transporter's base, or where its driver starts from."""
     if itinerary.transporter is not None:
         return day.transporter_of[itinerary.transporter].base
     assert itinerary.driver is not None

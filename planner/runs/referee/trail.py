@@ -303,11 +303,29 @@ def window_text(day: Day, window: Window) -> str:
     return f"{day.clock.wall(window.opens_min)} to {day.clock.wall(window.closes_min)}"
 
 
+def _check_nights_away(day: Day, run: Run, notes: Notebook) -> None:
+    """A night out is not spent where the run ends; one in the middle of a drive bears the place where the drive began."""
+    itinerary = run.itinerary
+    if itinerary.driver is None:
+        return
+    base = day.transporter_of[itinerary.transporter].base if itinerary.transporter else day.driver_of[itinerary.driver].starts_at
+    idle = (ActivityKind.REST, ActivityKind.BREAK)
+    for number, step in enumerate(run.activities):
+        if step.kind is not ActivityKind.REST or step.end_min - step.start_min < 540 or step.destination != base:
+            continue
+        before = next((one for one in reversed(run.activities[:number]) if one.kind not in idle), None)
+        after = next((one for one in run.activities[number:] if one.kind not in idle), None)
+        way = [(one.kind, one.visit) for one in (before, after) if one is not None]
+        if not (len(way) == 2 and way[0] == way[1] and way[0][0] is ActivityKind.DRIVE):
+            notes.note(Rule.NIGHTS, "", "a night out is spent at base", found=day.clock.wall(step.start_min))
+
+
 def check_shift(day: Day, run: Run, notes: Notebook) -> None:
     """Duty lies between the earliest start and the latest end of every driver; a night out gives one day more."""
     itinerary, wall = run.itinerary, day.clock.wall
     rests = sum(step.kind is ActivityKind.REST and step.end_min - step.start_min >= 540 for step in run.activities)
     notes.compare(Rule.NIGHTS, "", "nights out differ from the rests of 9 h or more", rests, run.nights)
+    _check_nights_away(day, run, notes)
     if run.nights and not day.policy.nights_out:
         notes.note(Rule.POLICY, "", "nights out are switched off")
     for name in filter(None, (itinerary.driver, itinerary.support_driver)):

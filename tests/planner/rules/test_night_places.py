@@ -8,7 +8,7 @@ from planner.model.crews import WeekSoFar
 from planner.rules.books import BOOK_NAMES, book_named
 from planner.rules.night_out import week_after
 from planner.rules.night_places import places
-from planner.rules.timetable import Duty, Step, best_choice
+from planner.rules.timetable import Duty, Step, best_choice, best_night_out
 
 LATEST_MIN = 2900
 
@@ -64,3 +64,15 @@ def test_no_legal_night_is_passed_over_or_overpriced(name):
             assert place.end_min <= second.end_min
             legal += 1
     assert legal > 100
+
+
+@pytest.mark.parametrize("at_base", [False, True])
+def test_who_rests_at_base_has_gone_home_and_is_not_out(at_base):
+    """6 h of work, then 4 h that must wait for the next day: the one place for the rest is before the last step."""
+    book = book_named("over-3500")
+    steps = (Step(duty=Duty.DRIVE, minutes=240), Step(duty=Duty.OTHER, minutes=120, opens_min=600, closes_min=601),
+             Step(duty=Duty.OTHER, minutes=240, opens_min=1500, at_base=at_base))  # fmt: skip
+    found = {place.step for place in places(steps, book, earliest_min=360)}
+    assert found == (set() if at_base else {2})
+    night = best_night_out(steps, book=book, week=WeekSoFar(), earliest_min=360, latest_end_min=LATEST_MIN)
+    assert (night is None) == at_base

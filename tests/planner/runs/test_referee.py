@@ -498,6 +498,16 @@ def a_night_out_of_a_driver_who_goes_home(day, plan):
     return of_day(day, "drivers", "D2", may_stay_out=False), plan
 
 
+@broken(Rule.NIGHTS, Rule.SEQUENCE)
+def a_night_out_at_the_transporters_own_base(day, plan):
+    """Who rests where the run ends has gone home; the activity before it ends at B, so it is out of place too."""
+    day, plan = night_out(day, plan)
+    rest = next(n for n, step in enumerate(plan.runs[0].activities) if step.kind is REST)
+    steps = list(plan.runs[0].activities)
+    steps[rest] = replace(steps[rest], origin=YARD, destination=YARD)
+    return day, of_run(plan, 0, activities=tuple(steps))
+
+
 @broken(Rule.ABOARD)
 def a_car_missing_on_the_leg(day, plan):
     return day, of_step(plan, 0, 6, aboard=(M2,))
