@@ -46,7 +46,10 @@ def read_rates(
         Whether the day pays weekend wages.
 
     """
+    found = len(problems)
     document = read_toml(FILE, text, problems, parse_float=Decimal)
+    if len(problems) > found:  # what cannot be read lacks nothing
+        roles, fuels, classes = (), (), ()
     for name in document:
         if name not in _KEYS:
             near = closest(name, _KEYS)

@@ -95,7 +95,7 @@ def test_slips_are_named(text, column, says):
 
 @pytest.mark.parametrize("text", ["[[wages]", "from = ", "= 3", "[[fuel]]\nfrom = 2027-02-29\npetrol = 1"])
 def test_what_is_no_toml_is_one_problem(text):
-    (_, says), = rates(text)[1]
+    (_, says), = rates(text, roles=["plate driver"], fuels=[Fuel.PETROL], classes=[VehicleClass.CAR])[1]
     assert says.startswith("this is not valid TOML")
 
 
