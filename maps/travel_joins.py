@@ -27,6 +27,7 @@ Ints = npt.NDArray[np.int64]
 
 SAMPLE_M = 400.0
 MOST_EDGES = 8
+FARTHEST_M = 25_000.0  # no small road is longer: a door so far from every road lies outside the network
 SQUARE_M = 2000.0
 VERSION = 2  # of the points that are kept: raise it when their reckoning changes
 #: Driven metres on small roads for each straight metre; and how fast, km/h by setting.
@@ -138,7 +139,7 @@ def on_toll(network: RoadNetwork) -> npt.NDArray[np.bool_]:
 
 
 def join(network: RoadNetwork, lng: Floats, lat: Floats) -> Joins:
-    """Return the joins of places to the network; every place gets at least one, but those that are cut off."""
+    """Return the joins of places to the network; every place gets one or more, but those cut off or outside it."""
     points = edge_points(network)
     xy = np.stack(from_lng_lat(lng, lat), axis=1)
     _, near = points.near.nearest(xy, 64)
@@ -149,7 +150,7 @@ def join(network: RoadNetwork, lng: Floats, lat: Floats) -> Joins:
     apart = np.hypot(*np.moveaxis(xy[:, None] - foot, 2, 0))
     share = points.share_from[near] + within * (points.share_to[near] - points.share_from[near])
     setting, _, _ = surroundings().at(lng, lat)
-    apart[cut_off(lng, lat)] = np.inf
+    apart[cut_off(lng, lat) | (apart.min(axis=1) > FARTHEST_M)] = np.inf
     place_at, edges, shares, away = [0], [], [], []
     for row in range(len(xy)):
         order = np.argsort(apart[row], kind="stable")

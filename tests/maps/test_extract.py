@@ -179,3 +179,12 @@ def test_the_environment_names_the_network_in_use(tmp_path, monkeypatch):
     monkeypatch.setenv("HOMELEG_ROADS", str(tmp_path / "grid.osm.pbf"))
     with pytest.raises(PlannerError, match="roads import"):
         in_use()
+
+
+def test_a_door_far_outside_the_extract_has_no_way(town):
+    """Plymouth is 300 km from the town: no small road leads there."""
+    plymouth, here = point(-4.14, 50.37, "Plymouth"), point(-1.5, 52.0, "town")
+    with pytest.raises(NoRoad):
+        path(plymouth, here, network=town)
+    held, _ = travel_tables([plymouth, here], [CAR], day=date(2026, 3, 2), network=town)
+    assert (held[CAR].metres[0, 1], held[CAR].seconds[1, 0], held[CAR].metres[1, 1]) == (-1, -1, 0)
