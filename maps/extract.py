@@ -21,6 +21,7 @@ import numpy as np
 import numpy.typing as npt
 
 from maps import extract_tags as tags_of
+from maps.packaged import packaged_rows
 from maps.roads import RoadClass, RoadNetwork, Setting, blank, to_bytes
 from maps.roads_settings import surroundings
 from maps.straight_line import great_circle_m
@@ -32,6 +33,7 @@ Progress = Callable[[str], None]
 
 LARGE_BYTES = 200_000_000  # from here on node positions go to disk
 SPACING_M = 60.0  # the drawn line keeps a point about so often
+QUAY_M = 3000.0  # a ferry of the extract is the curated one whose quays are both so near its ends
 LEAST_PART = 12  # separate pieces of fewer junctions are car parks and islands of private road
 
 
@@ -229,6 +231,7 @@ def _assembled(ways: Ways, way: Ints, start: Ints, stop: Ints, node: Ints, metre
     rest.update(
         one_way=ways.direction[way] != 0,
         ferry_s=ferry_s.astype(np.int32),
+        charge=_ferry_charges(ways)[way],
         name=ways.name[way].astype(np.int32),
         limit_kmh=ways.limit_kmh[way].astype(np.int16),
         max_height_mm=ways.max_height_mm[way].astype(np.int32),
@@ -250,6 +253,7 @@ def _assembled(ways: Ways, way: Ints, start: Ints, stop: Ints, node: Ints, metre
         metres=np.maximum(np.round(metres), 1).astype(np.int32),
         road_class=ways.road_class[way].astype(np.uint8),
         names=tuple(str(name) for name in ways.names),
+        charge_keys=tuple(row["key"] for row in packaged_rows("ferries.csv")),
         bounds=(float(lng.min()), float(lat.min()), float(lng.max()), float(lat.max())),
         **rest,
     )
@@ -269,6 +273,24 @@ def _ferry_shares(ways: Ways, way: Ints, metres: Floats) -> Ints:
     """Return the seconds of each piece of a ferry: a crossing with stops takes no longer than the whole of it."""
     whole = np.bincount(way, metres, minlength=len(ways.at) - 1)
     return np.round(ways.ferry_s[way] * metres / np.maximum(whole[way], 1e-9)).astype(np.int64)
+
+
+def _ferry_charges(ways: Ways) -> npt.NDArray[np.int16]:
+    """Return for each way which curated ferry it is, by its ends, so that a path can tell to book it; -1 for any other."""
+    found = np.full(len(ways.road_class), -1, np.int16)
+    ferry = np.flatnonzero(ways.road_class == RoadClass.FERRY)
+    ends = ways.at[ferry], ways.at[ferry + 1] - 1
+    nearest = np.full(len(ferry), QUAY_M)
+    for index, row in enumerate(packaged_rows("ferries.csv")):
+        quays = [(float(row[f"{end}_lng"]), float(row[f"{end}_lat"])) for end in ("from", "to")]
+        for first, last in (quays, quays[::-1]):
+            away = np.maximum(*(
+                great_circle_m(ways.lng[end], ways.lat[end], np.full(len(ferry), lng), np.full(len(ferry), lat))
+                for end, (lng, lat) in zip(ends, (first, last), strict=True)
+            ))  # fmt: skip
+            found[ferry[away < nearest]] = index
+            nearest = np.minimum(nearest, away)
+    return found
 
 
 def _in_large_parts(tail: Ints, head: Ints, road_class: Ints) -> npt.NDArray[np.bool_]:

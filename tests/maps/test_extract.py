@@ -188,3 +188,19 @@ def test_a_door_far_outside_the_extract_has_no_way(town):
         path(plymouth, here, network=town)
     held, _ = travel_tables([plymouth, here], [CAR], day=date(2026, 3, 2), network=town)
     assert (held[CAR].metres[0, 1], held[CAR].seconds[1, 0], held[CAR].metres[1, 1]) == (-1, -1, 0)
+
+
+def test_a_known_ferry_of_an_extract_says_that_it_is_booked(tmp_path):
+    import osmium
+    from make_extract import node, way
+
+    with osmium.SimpleWriter(str(tmp_path / "wight.osm.pbf"), overwrite=True) as out:
+        for number, place in enumerate(((-1.41, 50.90), (-1.405, 50.896), (-1.291, 50.757), (-1.29, 50.75)), start=1):
+            out.add_node(node(number, *place))
+        out.add_way(way(1, [1, 2], highway="primary"))
+        out.add_way(way(2, [3, 2], route="ferry", duration="01:00"))
+        out.add_way(way(3, [3, 4], highway="primary"))
+    network = extract.import_extract(tmp_path / "wight.osm.pbf", tmp_path / "wight.npz")
+    found = path(point(-1.41, 50.90, "Southampton"), point(-1.29, 50.75, "Cowes"), day=date(2026, 3, 2), network=read(tmp_path / "wight.npz"))
+    assert [(charge.key, charge.must_book) for charge in found.charges] == [("ferry-southampton-cowes", True)]
+    assert network.charge[network.road_class != RoadClass.FERRY].max() == -1
