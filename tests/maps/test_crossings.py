@@ -59,7 +59,7 @@ def test_every_row_has_its_source_and_its_dates():
 
 @pytest.mark.parametrize(("pair", "key"), [
     (("Dartford", "Grays"), "dartford"), (("HU1 2AA", "DN18 5AA"), "humber"), (("SO14 0YG", "PO30 1UD"), "ferry-southampton-cowes"),
-    (("KA22 8DB", "KA27 8AX"), "ferry-ardrossan-brodick"),
+    (("KA22 8DB", "KA27 8AX"), "ferry-ardrossan-brodick"), (("NE33 1AA", "NE30 1AA"), "tyne-tunnels"),
 ])
 def test_paths_name_what_they_use(pair, key):
     found = path(*(locate(text) for text in pair), CAR, day=date(2026, 3, 2))
