@@ -3,15 +3,18 @@ A night out: a run cut in two by one daily rest on the way, each part a legal da
 
 The rest is tried between any two steps and at every minute of a drive that may be split.  The first day is
 planned both to end first and to take the least duty.  Places where no day could be legal, or no better than what was
-found, are passed over by floors: minutes of work, breaks in total, windows, as in :mod:`planner.rules.timetable_bound`.
+found, are passed over by floors: minutes of work, breaks in total, windows, as in :mod:`planner.rules.timetable_bound`, and
+what the night rule leaves a second day.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import accumulate
 
 from planner.model.crews import WeekSoFar
 from planner.rules.books import Book
-from planner.rules.night_places import places
+from planner.rules.night_places import Place, places
+from planner.rules.timetable_law import NEVER
 from planner.rules.timetable_plain import Choice, Pause
 from planner.rules.timetable_shapes import Duty, Slice, Step
 from planner.rules.timetable_slices import WORK, slices
@@ -49,10 +52,12 @@ def night_out(
         return best is None or (figure(duty_min, end_min), rank) < best[:2]
 
     best: tuple[tuple[int, int], int, TwoDays] | None = None  # figure, rank of the place, night
-    ranked = enumerate(places(steps, book, earliest_min=earliest_min))
     shortest_rest = book.get("reduced_daily_rest", book["daily_rest"])
-    for _, rank, place in sorted((figure(place.duty_min, place.end_min), rank, place) for rank, place in ranked):
-        if not may_be_better(place.duty_min, place.end_min, rank):
+    is_short = _too_much_min(steps, book) <= 0
+    ranked = enumerate(places(steps, book, earliest_min=earliest_min))
+    floors = _floors(steps, book, earliest_min, nights_at)
+    for least, rank, place in sorted((min(figure(*way) for way in floors(place)), rank, place) for rank, place in ranked):
+        if best is not None and (least, rank) >= best[:2]:
             continue
         before, after = _parts(steps, place.step, place.done_min)
         tried: list[Choice] = []
@@ -61,8 +66,8 @@ def night_out(
             if first is None:
                 break
             rested_min = first.end_min + shortest_rest
-            least = first.duty_min + place.second_min, max(place.end_min, rested_min + place.second_min)
-            if first in tried or not may_be_better(*least, rank):
+            ends_min = max(place.end_min, rested_min + place.second_min)
+            if first in tried or not may_be_better(first.duty_min + place.second_min, ends_min, rank):
                 continue
             tried.append(first)
             next_week = week_after(before, first, book, week)
@@ -74,15 +79,63 @@ def night_out(
                 both = _joined(first, second, place.step, place.done_min)
                 if not may_be_better(both.duty_min, both.end_min, rank):
                     break
-                if not works_too_long_at_night(slices(steps, both.whole), book, nights_at):
+                if is_short or not works_too_long_at_night(slices(steps, both.whole), book, nights_at):
                     best = figure(both.duty_min, both.end_min), rank, both
                     break
     return None if best is None else best[2]
 
 
+def _floors(
+    steps: Sequence[Step], book: Book, earliest_min: int, nights_at: Sequence[tuple[int, int]]
+) -> Callable[[Place], Iterable[tuple[int, int]]]:
+    """Return what gives the least duty and the earliest end of both days with the night at a place, for each way there may be."""
+    too_much_min = _too_much_min(steps, book)
+    work_after = [*accumulate(step.minutes * step.duty.is_work for step in reversed(steps))][::-1]  # of each step and later ones
+    is_work = [step.duty.is_work and step.minutes > 0 for step in steps]
+    clear_min = earliest_min + MINUTES_A_DAY + too_much_min
+
+    def of(place: Place) -> Iterable[tuple[int, int]]:
+        if too_much_min <= 0 or not (is_work[place.step] and is_work[-1]):
+            return ((place.duty_min, place.end_min),)
+        work_min = work_after[place.step] - place.done_min * is_work[place.step]
+        return _clear_of_night(place, work_min, clear_min, nights_at)
+
+    return of
+
+
+def _too_much_min(steps: Sequence[Step], book: Book) -> int:
+    """Return how many minutes of work are too many for 24 hours that reach into a night; none or fewer where there is no rule."""
+    work_min = sum(step.minutes for step in steps if step.duty.is_work)
+    return work_min - book.get("night_work", work_min)
+
+
+def _clear_of_night(
+    place: Place, work_min: int, clear_min: int, nights_at: Sequence[tuple[int, int]]
+) -> Iterator[tuple[int, int]]:
+    """
+    Yield (least duty, earliest end) of both days for each way in which the second, of so much work, keeps the night rule.
+
+    It ends before the night or begins after it; or it works in the night, when the 24 hours to its end hold no more work than
+    is allowed, so that enough of the first day lies before them and it ends at ``clear_min`` or later; or it rests all night.
+    It is held to begin and end with work.
+    """
+    rested_min = place.end_min - place.second_min
+    opens_min, closes_min = next((night for night in nights_at if rested_min < night[1]), (NEVER, NEVER))
+    if place.end_min <= opens_min:
+        yield place.duty_min, place.end_min
+        return
+    yield place.duty_min, min(closes_min + place.second_min, max(place.end_min, clear_min))
+    idle_min = max(place.second_min, work_min + closes_min - opens_min)
+    yield place.first_min + idle_min, rested_min + idle_min
+
+
 def works_too_long_at_night(parts: Sequence[Slice], book: Book, nights_at: Sequence[tuple[int, int]]) -> bool:
     """Return whether any 24 hours hold more work than is allowed when some of it is at night (2005, reg. 9)."""
-    work = [(part.start_min, part.end_min) for part in parts if part.kind in WORK and part.minutes]
+    work: list[tuple[int, int]] = []
+    for part in parts:
+        if part.kind in WORK and part.minutes:
+            touches = work and work[-1][1] == part.start_min
+            work.append((work.pop()[0] if touches else part.start_min, part.end_min))
     if "night_work" not in book or sum(end - start for start, end in work) <= book["night_work"]:
         return False
     edges = {start for start, _ in work} | {end - MINUTES_A_DAY for _, end in work}

@@ -6,9 +6,11 @@ import pytest
 
 from planner.model.crews import WeekSoFar
 from planner.rules.books import BOOK_NAMES, book_named
-from planner.rules.night_out import week_after
+from planner.rules.night_out import TwoDays, week_after, works_too_long_at_night
 from planner.rules.night_places import places
-from planner.rules.timetable import Duty, Step, best_choice, best_night_out
+from planner.rules.timetable import NIGHTS_AT, Duty, Step, best_choice, best_night_out
+from planner.rules.timetable_plain import Choice, Pause
+from planner.rules.timetable_slices import slices
 
 LATEST_MIN = 2900
 
@@ -76,3 +78,44 @@ def test_who_rests_at_base_has_gone_home_and_is_not_out(at_base):
     assert found == (set() if at_base else {2})
     night = best_night_out(steps, book=book, week=WeekSoFar(), earliest_min=360, latest_end_min=LATEST_MIN)
     assert (night is None) == at_base
+
+
+def least_night(steps, book, earliest, aim):
+    """The least duty and end of any place, day by day, and after the night where resting no longer works too long in it."""
+    week, found = WeekSoFar(), []
+    for number, step in enumerate(steps):
+        for done in range(0 if number else 1, step.minutes if step.splittable else 1):
+            before, after = cut(steps, number, done)
+            for objective in ("end", "duty"):
+                first = best_choice(before, book=book, week=week, earliest_min=earliest, latest_end_min=LATEST_MIN, objective=objective)
+                if first is None:
+                    break
+                rested = first.end_min + book.get("reduced_daily_rest", book["daily_rest"])
+                for start in (rested, *[closes for _, closes in NIGHTS_AT if closes > rested][:1]):
+                    second = best_choice(after, book=book, week=week_after(before, first, book, week), earliest_min=start, latest_end_min=LATEST_MIN, objective=aim)
+                    if second is None:
+                        break
+                    later = [Pause(pause.step + number, pause.done_min + (done if pause.step == 0 else 0), pause.minutes) for pause in second.pauses]
+                    night = Pause(number, done, second.start_min - first.end_min)
+                    both = Choice(first.start_min, second.end_min, (*first.pauses, night, *later))
+                    if not works_too_long_at_night(slices(steps, both), book, NIGHTS_AT):
+                        found.append((first.duty_min + second.duty_min, both.end_min))
+                        break
+    return min(found, key=lambda night: night if aim == "duty" else night[::-1], default=None)
+
+
+@pytest.mark.parametrize("aim", ["duty", "end"])
+def test_floors_by_the_night_rule_pass_over_no_better_night(aim):
+    """Days of more than ten hours of work, which no 24 hours that reach into a night may hold (2005, reg. 9)."""
+    rng, book, after_the_night = random.Random(3), book_named(BOOK_NAMES[0]), 0
+    for _ in range(12):
+        drives = [Step(duty=Duty.DRIVE, minutes=rng.choice([200, 290, 330]), splittable=rng.random() < 0.8) for _ in range(rng.choice([2, 3]))]
+        opens = rng.choice([None, None, 480, 1700])
+        door = Step(duty=Duty.OTHER, minutes=40, opens_min=opens, closes_min=None if opens is None else opens + 400)
+        steps = (Step(duty=Duty.OTHER, minutes=rng.choice([40, 90])), *drives[:1], door, *drives[1:], Step(duty=Duty.OTHER, minutes=10))
+        earliest = rng.choice([300, 600, 840])
+        night = best_night_out(steps, book=book, week=WeekSoFar(), earliest_min=earliest, latest_end_min=LATEST_MIN, objective=aim)
+        least = least_night(steps, book, earliest, aim)
+        assert (None if night is None else (night.duty_min, night.end_min)) == least
+        after_the_night += isinstance(night, TwoDays) and any(pause.minutes > 540 for pause in night.whole.pauses)
+    assert after_the_night > 1
