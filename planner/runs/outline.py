@@ -10,6 +10,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from planner.model.day import Day
+from planner.model.places import PlaceId
+from planner.rules.night_out import TwoDays
 from planner.rules.timetable import Choice, Step, best_choice, best_night_out, tidied
 from planner.runs.ahead import step_of
 from planner.runs.costing import price
@@ -19,6 +21,7 @@ from planner.runs.loading import crowded_by, reshuffle_minutes
 from planner.runs.priced import priced
 from planner.runs.refusal import Refusal
 from planner.runs.run import Activity, ActivityKind, Itinerary, Run, RunId, RunKind, Visit
+from planner.runs.shift import LEAST_NIGHT_OUT_MIN
 from planner.runs.timing import OBJECTIVE, Shift, back_to, most_nights, shift_of
 from planner.units import MINUTES_A_DAY
 
@@ -46,7 +49,7 @@ def _laid_out(day: Day, itinerary: Itinerary) -> Run | Refusal:
 
 
 def _timed(day: Day, itinerary: Itinerary, todo: Sequence[Errand]) -> Run | Refusal:
-    """Return the run of one day, in full where only a night out makes it legal."""
+    """Return the run of one day, with a night out where only that makes it legal."""
     crew, base = [day.driver_of[name] for name in itinerary.drivers], back_to(day, itinerary)
     steps = tuple(step_of(errand, base) for errand in todo)
     shift = shift_of(day, itinerary, crew)
@@ -54,23 +57,28 @@ def _timed(day: Day, itinerary: Itinerary, todo: Sequence[Errand]) -> Run | Refu
         steps, book=shift.book, limits=shift.limits, week=shift.week, earliest_min=shift.earliest_min,
         latest_end_min=shift.latest_end_min, objective=OBJECTIVE, nights_at=shift.nights_at,
     )  # fmt: skip
+    nights = 0
     if choice is None:
-        return _laid_out(day, itinerary) if most_nights(day, itinerary, crew) and _has_night(steps, shift) else NO_RUN
-    if any(errand.charges for errand in todo):  # their prices may change with the hour
+        night = _by_night(steps, shift) if most_nights(day, itinerary, crew) else None
+        if night is None:
+            return NO_RUN
+        choice, nights = night.whole, 1
+    elif any(errand.charges for errand in todo):  # their prices may change with the hour
         choice = tidied(steps, choice, shift.book, shift.limits, shift.week)
     activities = tuple(_activities(todo, steps, choice))
     loadings = tuple(_loadings(day, itinerary, activities))
-    run = Run(run_id=RunId(""), itinerary=itinerary, book=shift.book.name, activities=activities, visits=loadings, costs=())
+    run = Run(
+        run_id=RunId(""), itinerary=itinerary, book=shift.book.name, activities=activities, visits=loadings, costs=(),
+        nights=nights,
+    )  # fmt: skip
     return replace(run, costs=price(day, run))
 
 
-def _has_night(steps: Sequence[Step], shift: Shift) -> bool:
-    """Return whether a night out would make the steps legal."""
-    night = best_night_out(
+def _by_night(steps: Sequence[Step], shift: Shift) -> TwoDays | None:
+    return best_night_out(
         steps, book=shift.book, limits=shift.limits, week=shift.week, earliest_min=shift.earliest_min,
         latest_end_min=shift.latest_end_min + MINUTES_A_DAY, objective=OBJECTIVE, nights_at=shift.nights_at,
     )  # fmt: skip
-    return night is not None
 
 
 def in_full(day: Day, run: Run) -> Run:
@@ -82,23 +90,41 @@ def in_full(day: Day, run: Run) -> Run:
 
 
 def _activities(todo: Sequence[Errand], steps: Sequence[Step], choice: Choice) -> Iterator[Activity]:
-    """Yield each errand in one piece from its start to its end, breaks inside it included."""
+    """Yield each errand in one piece from its start to its end, breaks inside it included, or in two around a night out."""
     before = {pause.step: pause.minutes for pause in choice.pauses if not pause.done_min}
     now = choice.start_min
     for number, (errand, step) in enumerate(zip(todo, steps, strict=True)):
         idle = before.get(number, 0)
         if step.opens_min is not None:
             idle = max(idle, step.opens_min - now)
-        if idle and not number:
-            yield Activity(
-                kind=ActivityKind.BREAK, start_min=now, end_min=now + idle, origin=errand.origin, destination=errand.origin
-            )
-        start = now + idle
-        now = start + errand.minutes + sum(pause.minutes for pause in choice.pauses if pause.step == number and pause.done_min)
-        yield Activity(
-            kind=errand.kind, start_min=start, end_min=now, origin=errand.origin, destination=errand.destination,
-            aboard=errand.aboard, visit=errand.visit,
-        )  # fmt: skip
+        if idle >= LEAST_NIGHT_OUT_MIN:
+            yield _idle(ActivityKind.REST, now, idle, errand.origin)
+        elif idle and not number:
+            yield _idle(ActivityKind.BREAK, now, idle, errand.origin)
+        start = now = now + idle
+        done = 0
+        for pause in choice.pauses:
+            if pause.step != number or not pause.done_min:
+                continue
+            now, done = now + pause.done_min - done, pause.done_min
+            if pause.minutes >= LEAST_NIGHT_OUT_MIN:
+                yield _piece(errand, start, now)
+                yield _idle(ActivityKind.REST, now, pause.minutes, errand.origin)
+                start = now + pause.minutes
+            now += pause.minutes
+        now += errand.minutes - done
+        yield _piece(errand, start, now)
+
+
+def _piece(errand: Errand, start_min: int, end_min: int) -> Activity:
+    return Activity(
+        kind=errand.kind, start_min=start_min, end_min=end_min, origin=errand.origin, destination=errand.destination,
+        aboard=errand.aboard, visit=errand.visit,
+    )  # fmt: skip
+
+
+def _idle(kind: ActivityKind, start_min: int, minutes: int, where: PlaceId) -> Activity:
+    return Activity(kind=kind, start_min=start_min, end_min=start_min + minutes, origin=where, destination=where)
 
 
 def _loadings(day: Day, itinerary: Itinerary, activities: Sequence[Activity]) -> Iterator[Visit]:
