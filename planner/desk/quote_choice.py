@@ -2,11 +2,10 @@
 Choice: what planning anew makes of one more delivery, by pricing its runs and choosing among runs that the plan nearly used.
 
 The plan comes with the prices of its proof and its near runs (:mod:`planner.search.near_runs`).  Runs with the delivery and cars
-close to its door are listed exactly as the plan's own search lists them; those that could make a choice cheaper are timed and
-priced; then the cheapest set of runs is chosen that does every car of the date and the delivery, with hired carriers for others.
-Every run of that set is legal, so that a real plan reaches the figure; it lies above what planning anew finds where a run is
-needed with cars far from the door, or one that was not near, and by tens of pounds where a new night out would do.  Bays are not
-looked at, and runs with a night out only by insertion.
+that may go with it are listed exactly as the plan's own search lists them, with a night out where crews may stay out; those that
+could make a choice cheaper are timed and priced; then the cheapest set of runs is chosen that does every car of the date and the
+delivery, with hired carriers for others.  Every run of that set is legal, so that a real plan reaches the figure; it lies above
+what planning anew finds where a run is needed with other cars, or one that was not near.  Bays are not looked at.
 """
 
 from collections.abc import Iterator, Sequence
@@ -44,7 +43,10 @@ from planner.search.truth import Truth
 from planner.search.twins import with_twins_last
 
 CLOSE_MOVES = 24  # cars near the door that may share a run with the delivery
+ALONG_MOVES = 12  # of those, whose fellows on a transporter of the plan may too: one of them may give way
+DEAR_MOVES = 6  # others that may, those first for which the plan pays most: a run that goes far for one may fetch another
 LISTED, TIMED, AT_ONCE = 4000, 100, 5  # runs of one rig; of all that are timed; of those before a choice
+NIGHTS_TIMED = 40  # of those with a night out: some milliseconds each
 REWARDS = (0.0, 0.25, 0.5, 0.75)  # of what is known to be enough
 MOST_LABELS = 200_000
 HALF_A_PENNY = 0.5
@@ -78,7 +80,7 @@ class Beside:
         plan = [rank for rank, move in enumerate(day.moves) if move.move_id not in done]
         plan += range(len(stays), len(stays) + len(runs))
         choice = StandingChoice([*stays, *own], rows_of(day, classes, types), plan)
-        crews = PlateCrews(_by_day_only(day), classes)
+        crews = PlateCrews(day, classes)
         return cls(
             runs=runs, prices=near.prices, choice=choice, crews=crews, known=(*day.moves, *legal), class_of=class_of,
             type_of=type_of,
@@ -153,6 +155,8 @@ class _Listed:
         self.runs: list[Run] = []  # with the delivery, in the order in which the question knows them
         self.found, self.truth = _listed(day, move, beside, below_pence)
         self.left = np.ones(len(self.found), np.bool_)
+        self.num_timed = 0
+        self.by_night = np.array([self.truth.rigs[run.rig].stays_out for run in self.found], np.bool_)
         self.pence = np.array([run.floor_pence for run in self.found])
         of_rig = groupby(self.found, key=attrgetter("rig"))
         self.uses = np.vstack([np.zeros((0, len(question.rows.lower))), *(self._uses(rig, [*runs]) for rig, runs in of_rig)])
@@ -192,12 +196,15 @@ class _Listed:
 
     def _time(self, *, within_pence: float) -> bool:
         """Time the few from which the last choice would gain most, if any is ``within_pence``; return whether one was legal."""
-        while self.left.any() and (~self.left).sum() < TIMED:
+        while self.left.any() and self.num_timed < TIMED:
             reduced = np.where(self.left, self.question.reduced(self.pence, self.uses), np.inf)
             likely = [rank for rank in np.argsort(reduced, kind="stable")[:AT_ONCE] if reduced[rank] <= within_pence]
             if not likely:
                 return False
             self.left[likely] = False
+            self.num_timed += len(likely)
+            if (self.by_night & ~self.left).sum() >= NIGHTS_TIMED:
+                self.left &= ~self.by_night
             legal = [run for rank in likely if isinstance(run := self._timed(self.found[rank]), Run)]
             if legal:
                 self.add(legal)
@@ -205,9 +212,13 @@ class _Listed:
         return False
 
     def _timed(self, run: Found) -> Run | Refusal:
-        """Return a run that was found priced by day, in outline; who need not stay out is not told that they may."""
-        column = column_of(self.truth.rigs[run.rig], run)
-        return outlined(self.truth.day, replace(self.truth.itinerary(column), may_stay_out=False))
+        """Return a run that was found priced, in outline; who need not stay out is not told that they may."""
+        rig = self.truth.rigs[run.rig]
+        itinerary = replace(self.truth.itinerary(column_of(rig, run)), may_stay_out=rig.stays_out)
+        found = outlined(self.truth.day, itinerary)
+        if isinstance(found, Run) and itinerary.may_stay_out and not found.nights:
+            return replace(found, itinerary=replace(itinerary, may_stay_out=False))
+        return found
 
 
 def by_carriers(day: Day, prices: Prices) -> Iterator[Run]:
@@ -243,16 +254,11 @@ def _is_of(day: Day, itinerary: Itinerary) -> bool:
     return has_crew(day, itinerary) and all(move in day.move_of for move in itinerary.moves)
 
 
-def _by_day_only(day: Day) -> Day:
-    """Return the day without nights out: one takes a tenth of a second to time."""
-    return replace(day, policy=replace(day.policy, nights_out=False))
-
-
 def _listed(day: Day, move: Move, beside: Beside, below_pence: int) -> tuple[list[Found], Truth]:
     """Return runs with the delivery, rig after rig, not timed yet, at the least that they cost."""
     prices = beside.prices
     asked = {other.move_id for other in (move, day.part_exchange_of.get(move.move_id)) if other is not None}
-    small = _by_day_only(excerpt(day, asked | _close(day, move, prices)))
+    small = excerpt(day, asked | _fellows(day, move, beside))
     classes, paying = driver_classes(small), replace(prices, move={**prices.move, move.move_id: float(below_pence)})
     types, twins = with_twins_last(small, classes, transporter_types(small), asks=partial(_asks, prices))
     crews = beside.crews if beside.crews.classes == classes else None  # pins of far cars part drivers who are alike here
@@ -282,15 +288,20 @@ def _asks(prices: Prices, kind: TransporterType) -> float:
     return max(prices.transporter.get(str(one.transporter_id), 0.0) for one in kind.transporters)
 
 
-def _close(day: Day, move: Move, prices: Prices) -> set[MoveId]:
-    """Return the cars with the nearest doors that have a price, a part-exchange with its delivery."""
-    metres, index = day.tables[VehicleClass.CAR].metres[day.place_index[move.destination]], day.place_index
+def _fellows(day: Day, move: Move, beside: Beside) -> set[MoveId]:
+    """Return the cars that may share a run with a move: near its door, on board with those, or dear; with their part-exchange."""
+    metres, index, prices = day.tables[VehicleClass.CAR].metres[day.place_index[move.destination]], day.place_index, beside.prices
     away = {
         other.move_id: min(int(metres[index[end]]) for end in (other.origin, other.destination) if end not in day.compound_of)
         if not {other.origin, other.destination} <= set(day.compound_of) else 10**9
         for other in day.moves if other.move_id in prices.move
     }  # fmt: skip
-    nearest = set(sorted(away, key=lambda name: away[name])[:CLOSE_MOVES])
+    by_distance = sorted(away, key=lambda name: away[name])
+    chosen, nearest = set(by_distance[:CLOSE_MOVES]), set(by_distance[:ALONG_MOVES])
+    for run in beside.runs:
+        if run.kind is RunKind.TRANSPORTER and not nearest.isdisjoint(run.itinerary.moves):
+            chosen.update(name for name in run.itinerary.moves if name in away)
+    dear = sorted((name for name in by_distance if name not in chosen), key=lambda name: -prices.move[name])
+    chosen.update(dear[:DEAR_MOVES])
     pairs = ({delivery, other.move_id} for delivery, other in day.part_exchange_of.items())
-    return nearest.union(*(pair for pair in pairs if pair & nearest))
-
+    return chosen.union(*(pair for pair in pairs if pair & chosen))

@@ -30,8 +30,7 @@ FAR_OFF_PENCE, CLEARLY_PENCE = 500.0, 1000.0  # a plan so much dearer than the c
 SECONDS = 0.5  # for that choice, and for one of a question
 #: What makes an integer program of some thousand columns and hardly any branch quick.
 QUICK_PROGRAM = {
-    "presolve": "off", "mip_heuristic_run_feasibility_jump": False, "mip_heuristic_run_rins": False,
-    "mip_heuristic_run_rens": False,
+    "mip_heuristic_run_feasibility_jump": False, "mip_heuristic_run_rins": False, "mip_heuristic_run_rens": False,
 }  # fmt: skip
 
 

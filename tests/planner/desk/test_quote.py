@@ -201,6 +201,22 @@ def test_a_car_may_give_way_to_a_delivery_to_a_hired_carrier(number):
     assert come - gone - {question.move_id}, "another car is hired out now"
 
 
+def test_a_delivery_may_send_a_crew_out_for_a_night_that_none_had():
+    """What planning anew adds, to the penny, where it makes a run with a night out that is no run of the plan with one car more."""
+    day = world(moves=8, seed=3, plate_drivers=0, transporters=3)
+    drivers = tuple(replace(driver, may_stay_out=True, starts_from_min=420, home_by_min=1000) for driver in day.drivers)
+    day = replace(day, drivers=drivers, policy=replace(day.policy, nights_out=True))
+    solved = solve_priced(day, seconds=20, near_seconds=2)
+    desk = replace(desk_of(day, solved.plan), near=Near(prices=solved.prices, runs=solved.near))
+    there, question = at_door(desk, 2)
+    quote = there.ask(question, day=THURSDAY)
+    anew = solve(with_asked(there.day, replace(question, window=quote.promised.window)), seconds=20)
+    assert quote.cost_in_plan_pence == anew.cost_pence - solved.plan.cost_pence
+    nights = [run for run in quote.promised.anew.fresh if run.nights]
+    assert [run.cost_pence for run in nights] == [run.cost_pence for run in anew.runs if run.nights]
+    assert not any(run.nights for run in solved.plan.runs)
+
+
 def test_near_runs_are_legal_runs_at_their_price(proven):
     desk, solved = proven
     assert len(solved.near) > len(solved.plan.runs)
