@@ -10,7 +10,7 @@ what planning anew finds where a run is needed with other cars, or one that was 
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from functools import partial
+from functools import cached_property, partial
 from itertools import accumulate, groupby
 from operator import attrgetter
 
@@ -21,6 +21,7 @@ from planner.model.crews import CarrierId, VehicleClass
 from planner.model.day import Day
 from planner.model.moves import Move, MoveId
 from planner.runs.crew_fit import has_crew
+from planner.runs.loading import crowded_by
 from planner.runs.outline import outlined
 from planner.runs.priced import priced
 from planner.runs.refusal import Refusal
@@ -39,6 +40,7 @@ from planner.search.rig import Floats, Option, Rig
 from planner.search.rig_making import rigs_of
 from planner.search.standing import Question, StandingChoice, Whole, uses_of
 from planner.search.starting import starting_columns, staying
+from planner.search.triples import Does
 from planner.search.truth import Truth
 from planner.search.twins import with_twins_last
 
@@ -155,11 +157,17 @@ class _Listed:
         self.runs: list[Run] = []  # with the delivery, in the order in which the question knows them
         self.found, self.truth = _listed(day, move, beside, below_pence)
         self.left = np.ones(len(self.found), np.bool_)
-        self.num_timed = 0
+        self.num_timed = self.num_nights = 0
         self.by_night = np.array([self.truth.rigs[run.rig].stays_out for run in self.found], np.bool_)
         self.pence = np.array([run.floor_pence for run in self.found])
         of_rig = groupby(self.found, key=attrgetter("rig"))
         self.uses = np.vstack([np.zeros((0, len(question.rows.lower))), *(self._uses(rig, [*runs]) for rig, runs in of_rig)])
+
+    @cached_property
+    def does(self) -> Does:
+        """Which moves each does, a row for each."""
+        rows = [row for (kind, _), row in self.question.rows.index.items() if kind == "move"]
+        return np.asarray(self.uses[:, rows] > 0, np.bool_)
 
     def _uses(self, number: int, runs: Sequence[Found]) -> Floats:
         """Return the coefficients of some runs of one rig, a row for each, under the question's rows."""
@@ -201,24 +209,37 @@ class _Listed:
             likely = [rank for rank in np.argsort(reduced, kind="stable")[:AT_ONCE] if reduced[rank] <= within_pence]
             if not likely:
                 return False
-            self.left[likely] = False
-            self.num_timed += len(likely)
-            if (self.by_night & ~self.left).sum() >= NIGHTS_TIMED:
+            legal = [run for rank in likely if self.left[rank] and isinstance(run := self._timed(rank), Run)]
+            if self.num_nights >= NIGHTS_TIMED:
                 self.left &= ~self.by_night
-            legal = [run for rank in likely if isinstance(run := self._timed(self.found[rank]), Run)]
             if legal:
                 self.add(legal)
                 return True
         return False
 
-    def _timed(self, run: Found) -> Run | Refusal:
+    def _timed(self, rank: int) -> Run | Refusal:
         """Return a run that was found priced, in outline; who need not stay out is not told that they may."""
+        run = self.found[rank]
         rig = self.truth.rigs[run.rig]
         itinerary = replace(self.truth.itinerary(column_of(rig, run)), may_stay_out=rig.stays_out)
         found = outlined(self.truth.day, itinerary)
-        if isinstance(found, Run) and itinerary.may_stay_out and not found.nights:
-            return replace(found, itinerary=replace(itinerary, may_stay_out=False))
+        self.left[rank], self.num_timed = False, self.num_timed + 1
+        if isinstance(found, Run):
+            self.num_nights += rig.stays_out
+            return found if found.nights else replace(found, itinerary=replace(itinerary, may_stay_out=False))
+        is_crowded = crowded_by(self.truth.day, itinerary) != ()
+        self.num_nights += rig.stays_out and not is_crowded
+        self._leave_alike(rank, in_any_order=is_crowded)
         return found
+
+    def _leave_alike(self, rank: int, *, in_any_order: bool) -> None:
+        """Time no run of the same cars that goes the same way with a transporter just like it, or whichever way they go."""
+        one, tasks = self.found[rank], self.truth.rigs[self.found[rank].rig].tasks
+        for other in np.flatnonzero(self.left & (self.does == self.does[rank]).all(axis=1)):
+            run = self.found[other]
+            goes_alike = run.places == one.places and run.option == one.option and self.by_night[other] == self.by_night[rank]
+            if self.truth.rigs[run.rig].tasks is tasks and (in_any_order or goes_alike):
+                self.left[other] = False
 
 
 def by_carriers(day: Day, prices: Prices) -> Iterator[Run]:
