@@ -44,8 +44,8 @@ from planner.search.triples import Does
 from planner.search.truth import Truth
 from planner.search.twins import with_twins_last
 
-CLOSE_MOVES = 24  # cars near the door that may share a run with the delivery
-ALONG_MOVES = 12  # of those, whose fellows on a transporter of the plan may too: one of them may give way
+CLOSE_MOVES = 18  # cars near the door that may share a run with the delivery
+ALONG_MOVES = 8  # of those, whose fellows on a transporter of the plan may too: one of them may give way
 DEAR_MOVES = 6  # others that may, those first for which the plan pays most: a run that goes far for one may fetch another
 LISTED, TIMED, AT_ONCE = 4000, 100, 5  # runs of one rig; of all that are timed; of those before a choice
 NIGHTS_TIMED = 20  # of those with a night out: some milliseconds each
