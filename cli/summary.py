@@ -21,17 +21,13 @@ def print_summary(day: "Day", plan: "Plan", written: Sequence[Path]) -> None:
 
 def summary(day: "Day", plan: "Plan") -> list[str]:
     """Return the lines of the summary."""
-    from planner.model.moves import MoveKind
+    from planner.runs.promises import promises
 
-    deliveries = [move for move in day.moves if move.kind is MoveKind.DELIVERY]
-    behind = {left.move for left in plan.not_placed}
-    late = {order.ref for order in day.orders if order.promise.day < day.clock.day}
-    kept = sum(move.move_id not in behind and move.order not in late for move in deliveries)
-    promised = len(deliveries) + sum(order.promise.day <= day.clock.day for order in day.held)  # as board and report count
+    told = promises(day, plan)
     lines = [
         f"{day.policy.retailer}: {day.clock.day:%A %d %B %Y}",
-        f"Promises kept: {kept} of {promised}; orders held: {len(day.held)}.",
-        f"Moves placed: {len(day.moves) - len(behind)} of {len(day.moves)}.",
+        f"Promises kept: {told.kept} of {told.made}; orders held: {len(day.held)}.",
+        f"Moves placed: {len(day.moves) - len(plan.not_placed)} of {len(day.moves)}.",
         "",
     ]
     for run in plan.runs:

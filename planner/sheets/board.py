@@ -13,6 +13,7 @@ from typing import Any
 from planner.model.day import Day
 from planner.model.orders import Order
 from planner.runs.plan import Plan
+from planner.runs.promises import promises
 from planner.runs.run import CostLine, Run
 from planner.runs.shift import duty_min
 from planner.sheets.decisions import decisions
@@ -137,16 +138,13 @@ def _text(name: str) -> str:
 
 
 def figures(day: Day, plan: Plan) -> Figures:
-    """Return the numbers at the top; a promise is kept when a run delivers the order on its day; a held one is promised too."""
+    """Return the numbers at the top."""
     placed = {move for run in plan.runs for move in run.itinerary.moves}
-    sold = [move for order in day.orders if (move := delivery_of(day, order)) is not None]
-    held = [order for order in day.held if order.promise.day <= day.clock.day]
-    late = {order.ref for order in day.orders if order.promise.day < day.clock.day}
-    kept = [move for move in sold if move.move_id in placed and move.order not in late]
+    told = promises(day, plan)
     charged = [order.charge_pence for order in day.orders if (m := delivery_of(day, order)) is not None and m.move_id in placed]
     w = words()
     return Figures(
-        kept=len(kept), promised=len(sold) + len(held), cost=pounds_text(plan.cost_pence), money=pounds_text(plan.runs_pence),
+        kept=told.kept, promised=told.made, cost=pounds_text(plan.cost_pence), money=pounds_text(plan.runs_pence),
         behind=pounds_text(plan.cost_pence - plan.runs_pence),
         bound=w("board.no_bound") if plan.bound is None else pounds_text(plan.bound.pence),
         gap=w("board.no_gap") if plan.gap is None else f"{plan.gap:.2%}",
