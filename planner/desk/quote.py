@@ -17,7 +17,7 @@ from planner.desk.quote_day import Asked, Roads, with_asked, with_doors, without
 from planner.desk.quote_known import Known
 from planner.desk.quote_offers import MOST_TRIED, Asking, Offer, Offers, with_offer
 from planner.desk.quote_swaps import Swap, best_swap
-from planner.desk.tariff import Charge, Islands, Tariff, charge
+from planner.desk.tariff import Charge, Tariff, charge
 from planner.faults import PlannerError
 from planner.model.crews import VehicleClass
 from planner.model.day import Day
@@ -123,8 +123,8 @@ class Quote:
 
     @property
     def is_island_by_arrangement(self) -> bool:
-        """Whether a ferry leads to the door, and price and day are settled by somebody else."""
-        return self.by_ferry and self.tariff.islands is Islands.BY_ARRANGEMENT
+        """Whether price and day are settled by somebody else."""
+        return self.tariff.is_arranged(by_ferry=self.by_ferry)
 
     @property
     def kind(self) -> RunKind | None:
@@ -212,8 +212,7 @@ class QuoteDesk:
         metres, by_ferry = self._way(asked)
         if day is not None:
             self.calendar.check(day)
-        is_arranged = by_ferry and self.tariff.islands is Islands.BY_ARRANGEMENT  # with the ferry somebody finds the day
-        dates = () if is_arranged else self.calendar.dates(day)
+        dates = () if self.tariff.is_arranged(by_ferry=by_ferry) else self.calendar.dates(day)
         tried, closed, asking = self._search(asked, dates, window, in_short=in_short)
         free = (place for place in tried if place.best is not None)  # all of one day, the last that was tried
         promised = min(free, key=lambda place: place.window.opens_min, default=None)

@@ -66,6 +66,10 @@ class Tariff:
         Window(opens_min=960, closes_min=1200),
     )
 
+    def is_arranged(self, *, by_ferry: bool) -> bool:
+        """Return whether price and day are settled by somebody else, as where a ferry leads and islands are by arrangement."""
+        return by_ferry and self.islands is Islands.BY_ARRANGEMENT
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Charge:
@@ -84,7 +88,7 @@ class Charge:
 
 def charge(tariff: Tariff, *, cost_pence: int, miles: float, by_ferry: bool = False) -> Charge:
     """Return what to charge for a delivery that costs ``cost_pence`` over ``miles`` of road."""
-    if by_ferry and tariff.islands is Islands.BY_ARRANGEMENT:
+    if tariff.is_arranged(by_ferry=by_ferry):
         return Charge(charge_pence=None, vat_pence=0, net_pence=0, absorbed_pence=0, says="islands are by arrangement")
     if miles <= tariff.free_miles:
         return _charged(tariff, 0, f"free within {tariff.free_miles:g} miles", cost_pence)
